@@ -1,0 +1,141 @@
+"""Settings, from the environment as ``env`` reads it. Defaults are the embedded mode."""
+
+from csp.constants import NONE, SELF
+
+from fleet.project import env
+
+ENV = env.Environment.read()
+BASE_DIR = env.ROOT
+VAR_DIR = ENV.var
+
+SECRET_KEY = ENV.secret_key
+DEBUG = False
+ALLOWED_HOSTS = list(ENV.hosts)
+STAYWARD_PRODUCTION = ENV.production
+STAYWARD_HAS_SECRET_KEY = bool(ENV.secret_key)
+
+INSTALLED_APPS = [
+    "fleet.apps.FleetConfig",
+    "inspections.apps.InspectionsConfig",
+    "forecasting.apps.ForecastingConfig",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "django.contrib.humanize",
+    "django_tables2",
+    "django_filters",
+    "django_htmx",
+    "template_partials",
+    "allauth",
+    "allauth.account",
+    "allauth.mfa",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "allauth.account.middleware.AccountMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+ROOT_URLCONF = "fleet.project.urls"
+WSGI_APPLICATION = "fleet.project.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "fleet.context.current_fleet",
+            ],
+            "builtins": ["fleet.templatetags.wording"],
+        },
+    },
+]
+
+DATABASES = {"default": env.database(ENV.database, VAR_DIR)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTHENTICATION_BACKENDS = [
+    "django.contrib.auth.backends.ModelBackend",
+    "allauth.account.auth_backends.AuthenticationBackend",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in ("UserAttributeSimilarityValidator", "MinimumLengthValidator",
+                 "CommonPasswordValidator")
+]  # fmt: skip
+LOGIN_URL = "account_login"
+LOGIN_REDIRECT_URL = "home"
+ACCOUNT_LOGIN_METHODS = {"email", "username"}
+ACCOUNT_SIGNUP_FIELDS = ["email*", "username*", "password1*", "password2*"]
+ACCOUNT_EMAIL_VERIFICATION = "none"
+ACCOUNT_ADAPTER = "fleet.access.InvitedOnly"
+ACCOUNT_LOGOUT_REDIRECT_URL = "account_login"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        "script-src": [SELF],
+        "style-src": [SELF],
+        "img-src": [SELF],
+        "font-src": [SELF],
+        "connect-src": [SELF],
+        "form-action": [SELF],
+        "base-uri": [NONE],
+        "frame-ancestors": [NONE],
+    },
+}
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ENV.https
+SECURE_HSTS_SECONDS = 31_536_000 if ENV.https else 0
+if ENV.https:
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    CSRF_TRUSTED_ORIGINS = [f"https://{host}" for host in ENV.hosts]
+
+LANGUAGE_CODE = "en-gb"
+TIME_ZONE = "UTC"
+USE_I18N = True
+USE_TZ = True
+
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+WHITENOISE_USE_FINDERS = True  # The embedded mode serves without a collectstatic step.
+
+EMAIL_FOLDER = VAR_DIR / "mail"
+EMAIL_BACKEND = (
+    "django.core.mail.backends.smtp.EmailBackend"
+    if ENV.mail
+    else "inspections.mail_folder.MailFolder"
+)
+DEFAULT_FROM_EMAIL = ENV.mail_from
+globals().update(env.mail_server(ENV.mail) if ENV.mail else {})
+
+CELERY_BROKER_URL = ENV.redis or None
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600, "unacked_restore_throttle": 1}
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+
+DJANGO_TABLES2_TEMPLATE = "table.html"
+MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024

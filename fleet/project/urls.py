@@ -1,0 +1,10 @@
+"""Addresses. Everything of a fleet lives under that fleet's own name."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("account/", include("allauth.urls")),
+    path("", include("fleet.urls")),
+    path("<slug:fleet>/", include("inspections.urls")),
+    path("<slug:fleet>/", include("forecasting.urls")),
+]

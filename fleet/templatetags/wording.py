@@ -1,0 +1,57 @@
+"""Filters that put numbers into words: money, ages, chances."""
+
+from decimal import Decimal
+
+from django import template
+
+register = template.Library()
+
+# ISO 4217 currencies without minor units that a fleet is likely to keep its books in.
+WHOLE_UNITS = {"JPY", "KRW", "CLP", "ISK", "VND", "XPF"}
+
+
+@register.filter
+def money(minor: int | None, currency: str = "") -> str:
+    """Return ``1,234`` whole units of an amount in minor units, with the currency when given."""
+    if minor is None:
+        return ""
+    units = Decimal(minor) if currency in WHOLE_UNITS else Decimal(minor) / 100
+    return f"{units:,.0f}" + (f" {currency}" if currency else "")
+
+
+@register.filter
+def age(years: float | None) -> str:
+    """Return ``9 y 4 m`` for an age in years, ``not known`` for none."""
+    if years is None:
+        return "not known"
+    months = round(years * 12)
+    return f"{months // 12} y {months % 12} m"
+
+
+@register.filter
+def one_in(chance: float | None) -> str:
+    """Return a chance as people say it: ``1 in 12``; the extremes in words."""
+    if chance is None:
+        return ""
+    if chance >= 0.95:
+        return "almost certain"
+    if chance > 2 / 3:
+        return f"{round(chance * 10)} in 10"
+    if chance < 0.0005:
+        return "under 1 in 2,000"
+    return f"1 in {_readable(1 / chance)}"
+
+
+def _readable(value: float) -> str:
+    """Round to what one would say: whole up to 20, then two figures."""
+    if value < 3:
+        return f"{value:.1f}".removesuffix(".0")
+    step = 1 if value < 20 else 5 if value < 100 else 10 if value < 200 else 100
+    return f"{round(value / step) * step:,}"
+
+
+@register.filter
+def percent(chance: float | None) -> str:
+    if chance is None:
+        return ""
+    return f"{chance:.0%}" if chance >= 0.1 else f"{chance:.1%}"

@@ -1,0 +1,173 @@
+"""What the forecast said, when, from what; and what follows from it for parts, boats and money."""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models import Base, Boat, Fleet, Installation
+from inspections.models import Inspection
+
+
+class RunQuerySet(models.QuerySet):
+    def of(self, fleet: Fleet) -> "RunQuerySet":
+        return self.filter(fleet=fleet)
+
+    def in_force(self) -> "RunQuerySet":
+        return self.filter(in_force=True)
+
+
+class ModelRun(models.Model):
+    """One fit of one kind of part, or its refusal. At most one a kind is in force."""
+
+    class State(models.TextChoices):
+        FITTED = "fitted", "fitted to the fleet's own record"
+        BASELINE = "baseline", "own record, slopes by common practice"
+        RULE_OF_THUMB = "rule_of_thumb", "rule of thumb"
+        REFUSED = "refused", "refused"
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="model_runs")
+    kind = models.CharField(max_length=12, choices=Installation.Kind.choices)
+    as_of = models.DateField()
+    made_at = models.DateTimeField(auto_now_add=True)
+    state = models.CharField(max_length=14, choices=State.choices)
+    in_force = models.BooleanField(default=False)
+    sentence = models.TextField(help_text="What was done, or why it was refused, in words.")
+    lives = models.FloatField(default=0)
+    deaths = models.FloatField(default=0)
+    left_out = models.JSONField(default=dict)
+    warnings = models.JSONField(default=list)
+    inputs = models.JSONField(default=dict)
+    model = models.JSONField(default=dict)
+    fingerprint = models.CharField(max_length=64)
+    code_version = models.CharField(max_length=64)
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["fleet", "kind"],
+                condition=Q(in_force=True),
+                name="one_model_in_force_per_kind",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, {self.kind}, {self.as_of}: {self.get_state_display()}"
+
+
+class OfBoat(models.QuerySet):
+    def of(self, fleet: Fleet) -> "OfBoat":
+        return self.filter(boat__fleet=fleet)
+
+
+class PartOutlook(models.Model):
+    """Chances for one standing part. ``*_low`` and ``*_high`` are 5 and 95 % bounds."""
+
+    boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="part_outlooks")
+    installation = models.OneToOneField(
+        Installation, on_delete=models.CASCADE, related_name="outlook"
+    )
+    run = models.ForeignKey(ModelRun, on_delete=models.CASCADE, related_name="outlooks")
+    as_of = models.DateField()
+    age = models.FloatField(null=True, blank=True, help_text="Years; blank when unknown.")
+    last_good = models.JSONField(default=dict, help_text="Spot -> date last seen good.")
+    condemned = models.BooleanField(default=False)
+    chance_now = models.FloatField()
+    chance_next = models.FloatField()
+    next_level = models.CharField(max_length=10, choices=Inspection.Level.choices)
+    next_on = models.DateField()
+    chance_1y = models.FloatField()
+    chance_1y_low = models.FloatField()
+    chance_1y_high = models.FloatField()
+    chance_5y = models.FloatField()
+    chance_5y_low = models.FloatField()
+    chance_5y_high = models.FloatField()
+    renew_by = models.DateField(null=True, blank=True)
+    renew_reason = models.CharField(max_length=200, blank=True)
+    drivers = models.JSONField(default=list)
+
+    objects = OfBoat.as_manager()
+
+    class Meta:
+        ordering = ["-condemned", "-chance_1y", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.installation}: {self.chance_1y:.2f} in a year"
+
+
+class BoatOutlook(models.Model):
+    """The same for a whole boat: that any of its standing parts is condemned."""
+
+    boat = models.OneToOneField(Boat, on_delete=models.CASCADE, related_name="outlook")
+    as_of = models.DateField()
+    parts = models.PositiveIntegerField()
+    chance_now = models.FloatField()
+    chance_now_low = models.FloatField()
+    chance_now_high = models.FloatField()
+    chance_1y = models.FloatField()
+    chance_5y = models.FloatField()
+    chance_failing = models.FloatField(help_text="That a stay fails in service within a season.")
+    after_level = models.JSONField(default=dict, help_text="Level -> chance_now after it.")
+    rests_on = models.ForeignKey(
+        Inspection, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
+    )
+
+    objects = OfBoat.as_manager()
+
+    class Meta:
+        ordering = ["-chance_now", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.boat}: {self.chance_now:.2f} now"
+
+
+class RefitJob(models.Model):
+    """One part to renew in the coming off season, or the mast-down set-up its boat shares."""
+
+    boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="refit_jobs")
+    installation = models.OneToOneField(
+        Installation, null=True, blank=True, on_delete=models.CASCADE, related_name="refit_job"
+    )
+    season = models.CharField(max_length=9, help_text="Off season, e.g. 2026/27.")
+    code = models.CharField(max_length=20)
+    reason = models.CharField(max_length=300)
+    must = models.BooleanField(default=False)
+    hours = models.FloatField(default=0)
+    cost_minor = models.BigIntegerField()
+    put_off_minor = models.BigIntegerField(help_text="Expected cost of putting it off a season.")
+    chance = models.FloatField(default=0, help_text="Chance condemned by the end of that season.")
+
+    objects = OfBoat.as_manager()
+
+    class Meta:
+        ordering = ["boat__base", "boat", "-must", "-put_off_minor", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.boat}, {self.season}: {self.reason}"
+
+
+class BudgetFigure(models.Model):
+    """Money for one fiscal year: of a boat, a base or the fleet (the narrower ones blank).
+
+    Means add: a base's is the sum of its boats'. Percentiles are each total's own and do not.
+    """
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="budget")
+    base = models.ForeignKey(Base, null=True, blank=True, on_delete=models.CASCADE)
+    boat = models.ForeignKey(Boat, null=True, blank=True, on_delete=models.CASCADE)
+    year = models.PositiveSmallIntegerField(help_text="The year in which the fiscal year begins.")
+    mean_minor = models.BigIntegerField()
+    planned_minor = models.BigIntegerField(help_text="Share of the mean that is planned work.")
+    p10_minor = models.BigIntegerField()
+    p50_minor = models.BigIntegerField()
+    p90_minor = models.BigIntegerField()
+    renewals = models.FloatField(help_text="Expected number of parts renewed.")
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fleet", "year", "base", "boat"]
+
+    def __str__(self) -> str:
+        return f"{self.boat or self.base or self.fleet} {self.year}"

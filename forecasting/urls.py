@@ -1,0 +1,3 @@
+"""Addresses under a fleet's own name."""
+
+urlpatterns: list = []
