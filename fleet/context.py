@@ -1,10 +1,33 @@
-"""What every page shows: the fleet, its date, and the reader's role in it."""
+"""What every page shows: the fleet, its date, the sections, and the reader's role."""
 
 from django.http import HttpRequest
 
+from .models import Membership
+
+SECTIONS = (
+    ("boats", "Boats"),
+    ("inspections", "Inspections"),
+    ("outlook", "Outlook"),
+    ("refit", "Refit"),
+    ("budget", "Budget"),
+    ("reminders", "Reminders"),
+)
+# Pages that belong to a section without bearing its name.
+BELONGS = {"boat": "boats", "how": "outlook", "inspection": "inspections", "inspect": "inspections",
+           "reminder": "reminders"}  # fmt: skip
+
 
 def current_fleet(request: HttpRequest) -> dict:
+    """Return nothing outside a fleet, so that error and sign-in pages need none."""
     fleet = getattr(request, "fleet", None)
     if fleet is None:
         return {}
-    return {"fleet": fleet, "role": request.role, "today": fleet.today()}
+    name = request.resolver_match.url_name if request.resolver_match else ""
+    return {
+        "fleet": fleet,
+        "today": fleet.today(),
+        "role": request.role,
+        "role_words": Membership.Role(request.role).label,
+        "sections": SECTIONS,
+        "section": BELONGS.get(name, name),
+    }
