@@ -1,0 +1,172 @@
+"""What every test may ask for: real servers, a real browser, and the rules of the house.
+
+Skips are failures under CI=true. Tests that touch the database run a second time on PostgreSQL
+(`--database-only`, which the test command passes).
+"""
+
+import importlib.util
+import os
+import shutil
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import redis
+from django.conf import settings
+from django.db import connection
+from django.test import TransactionTestCase
+
+from tests.services import postgres, redis_server
+
+pytest_plugins = ["tests.pages"]
+
+ON_CI = os.environ.get("CI", "").lower() in ("1", "true")
+DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
+SERVICE_FIXTURES = {"redis_url", "postgres_url", "smtp_sink"}
+BROWSER_FIXTURES = {"browser", "page_at"}
+ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd", "time_machine")
+
+
+# -- the rules of the house
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--database-only",
+        action="store_true",
+        help="only the tests that touch the database, without those in a browser",
+    )
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    missing = [name for name in ONLY_TESTS_NEED if importlib.util.find_spec(name) is None]
+    if missing:
+        raise pytest.UsageError(
+            f"not installed: {', '.join(missing)}. Run: python3 manage.py test "
+            "(it installs tests/requirements.txt first)"
+        )
+    _use_scratch_folder(Path(tempfile.mkdtemp(prefix="stayward-tests-")))
+
+
+def pytest_unconfigure(config: pytest.Config) -> None:
+    shutil.rmtree(os.environ["STAYWARD_VAR"], ignore_errors=True)
+
+
+def _use_scratch_folder(folder: Path) -> None:
+    """Keep the database, mail and pictures of tests, and of what they start, out of var/."""
+    os.environ["STAYWARD_VAR"] = str(folder)
+    settings.VAR_DIR = folder
+    settings.EMAIL_FOLDER = folder / "mail"
+    settings.STATIC_ROOT = folder / "static"
+    settings.STATIC_ROOT.mkdir()
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    for item in items:
+        _mark(item)
+    kept = [item for item in items if _belongs_here(item, config.getoption("--database-only"))]
+    if len(kept) < len(items):
+        config.hook.pytest_deselected(items=[item for item in items if item not in kept])
+        items[:] = kept
+
+
+def _mark(item: pytest.Item) -> None:
+    fixtures = set(getattr(item, "fixturenames", ()))
+    if fixtures & BROWSER_FIXTURES:
+        item.add_marker(pytest.mark.browser)
+    if fixtures & SERVICE_FIXTURES:
+        item.add_marker(pytest.mark.services)
+
+
+def _belongs_here(item: pytest.Item, database_only: bool) -> bool:
+    only_on = item.get_closest_marker("only_on")
+    if only_on and connection.vendor not in only_on.args:
+        return False
+    return not database_only or (_touches_database(item) and not _in_browser(item))
+
+
+def _touches_database(item: pytest.Item) -> bool:
+    of_django = issubclass(getattr(item, "cls", None) or object, TransactionTestCase)
+    marked = item.get_closest_marker("django_db") is not None
+    return of_django or marked or bool(set(item.fixturenames) & DATABASE_FIXTURES)
+
+
+def _in_browser(item: pytest.Item) -> bool:
+    return item.get_closest_marker("browser") is not None
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item, call: pytest.CallInfo):
+    return _no_skip_on_ci((yield))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_make_collect_report(collector: pytest.Collector):
+    return _no_skip_on_ci((yield))
+
+
+def _no_skip_on_ci(report):
+    if ON_CI and report.skipped and not hasattr(report, "wasxfail"):
+        reason = report.longrepr[-1] if isinstance(report.longrepr, tuple) else report.longrepr
+        report.outcome = "failed"
+        report.longrepr = f"CI=true allows no skip, and {report.nodeid} skipped itself: {reason}"
+    return report
+
+
+# -- the database
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix: None) -> None:
+    """SQLite in a file, as in use (in memory, locking would differ); no connection is kept."""
+    database = settings.DATABASES["default"]
+    database["CONN_MAX_AGE"] = 0
+    if connection.vendor == "sqlite":
+        database["TEST"]["NAME"] = str(Path(os.environ["STAYWARD_VAR"]) / "test.sqlite3")
+
+
+# -- real servers
+
+
+@pytest.fixture(scope="session")
+def redis_server_url() -> Iterator[str]:
+    with redis_server.running() as url:
+        yield url
+
+
+@pytest.fixture
+def redis_url(redis_server_url: str, worker_id: str) -> Iterator[str]:
+    """URL of an empty database of a real Redis; each worker of xdist has its own."""
+    number = 0 if worker_id == "master" else 1 + int(worker_id.removeprefix("gw"))
+    url = f"{redis_server_url}/{number}"
+    with redis.Redis.from_url(url) as client:
+        client.flushdb()
+        yield url
+        client.flushdb()
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[str]:
+    with postgres.running() as url:
+        yield url
+
+
+@pytest.fixture
+def postgres_url(postgres_server: str) -> Iterator[str]:
+    """URL of a new, empty database on a real PostgreSQL, as STAYWARD_DATABASE takes it.
+
+    For what is started as a process of its own. Tests in this process use Django's database,
+    which the second run of the test command puts on PostgreSQL.
+    """
+    with postgres.fresh_database(postgres_server) as url:
+        yield url
+
+
+@pytest.fixture
+def smtp_sink():
+    """A real SMTP server: .url for STAYWARD_MAIL, .messages in order, .answer to refuse."""
+    from tests.services import smtp
+
+    with smtp.running() as sink:
+        yield sink

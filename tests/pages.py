@@ -1,0 +1,100 @@
+"""Fixtures that drive pages in real Chromium."""
+
+import os
+from collections.abc import Callable, Iterator
+
+import pytest
+from django.conf import settings
+from django.test import Client
+
+from tests.services import chromium
+
+SECONDS = 10
+
+
+@pytest.fixture(scope="session")
+def browser():
+    """Debian's Chromium, headless, started once."""
+    path = chromium.find()
+    if path is None:
+        pytest.skip("no Chromium on this machine: apt-get install chromium")
+    from playwright.sync_api import sync_playwright
+
+    # Playwright's loop runs in this thread, where Django would refuse the ORM.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with sync_playwright() as playwright:
+        chrome = playwright.chromium.launch(executable_path=path, args=chromium.arguments())
+        yield chrome
+        chrome.close()
+    del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
+
+
+@pytest.fixture
+def page_at(browser, request: pytest.FixtureRequest) -> Iterator[Callable]:
+    """Return `open_page(width, height=900, user=None)`: a new page of that width.
+
+    With `live_server` among the test's fixtures, page.goto("/boats/") finds it, and `user` is
+    signed in. At the end the test fails on what the page suffered in silence: an uncaught
+    error, a violated content security policy, a script or style that did not load.
+    """
+    contexts, complaints = [], []
+    server = (
+        request.getfixturevalue("live_server") if "live_server" in request.fixturenames else None
+    )
+
+    def open_page(width: int, height: int = 900, user=None):
+        context = browser.new_context(
+            base_url=server.url if server else None, viewport={"width": width, "height": height}
+        )
+        contexts.append(context)
+        context.set_default_timeout(SECONDS * 1000)
+        if user is not None:
+            context.add_cookies([_session_cookie(user, server.url)])
+        page = context.new_page()
+        _listen(page, complaints)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert not complaints, "\n".join(complaints)
+
+
+def _session_cookie(user, url: str) -> dict:
+    client = Client()
+    client.force_login(user, settings.AUTHENTICATION_BACKENDS[0])
+    name = settings.SESSION_COOKIE_NAME
+    return {"name": name, "value": client.cookies[name].value, "url": url}
+
+
+def _listen(page, complaints: list[str]) -> None:
+    page.on("pageerror", lambda error: complaints.append(f"{page.url}: {error}"))
+    page.on("console", lambda message: _note_policy(page, message, complaints))
+    page.on("response", lambda response: _note_missing(page, response, complaints))
+
+
+def _note_policy(page, message, complaints: list[str]) -> None:
+    if message.type == "error" and "Content Security Policy" in message.text:
+        complaints.append(f"{page.url}: {message.text}")
+
+
+def _note_missing(page, response, complaints: list[str]) -> None:
+    loaded_by_page = response.request.resource_type in ("script", "stylesheet", "image", "font")
+    if response.status >= 400 and loaded_by_page:
+        complaints.append(f"{page.url}: {response.url} answered {response.status}")
+
+
+@pytest.fixture
+def accessibility_faults() -> Callable[..., list[str]]:
+    """Return `faults(page)`: what axe-core finds wrong, one line each; [] when nothing is."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    def faults(page) -> list[str]:
+        violations = Axe().run(page).response["violations"]
+        return [
+            f"{rule['id']} ({rule['impact']}): {node['html'][:120]}"
+            for rule in violations
+            for node in rule["nodes"]
+        ]
+
+    return faults
