@@ -1,10 +1,13 @@
 """Pages of the fleet itself."""
 
+from django.contrib import messages
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from .access import fleets_of
+from .access import fleets_of, member
+from .forms import RulesForm
+from .models import Base, Membership, Price
 
 
 @login_required
@@ -14,3 +17,25 @@ def home(request: HttpRequest) -> HttpResponse:
     if len(fleets) == 1:
         return redirect("boats", fleet=fleets[0].slug)
     return render(request, "fleet/choose.html", {"fleets": fleets})
+
+
+@member()
+def fleet_settings(request: HttpRequest) -> HttpResponse:
+    """Show the fleet's rules, bases, prices and members; a manager may change the rules."""
+    may_change = request.role == Membership.Role.MANAGER
+    form = RulesForm(request.POST or None, instance=request.fleet)
+    if request.method == "POST" and may_change and form.is_valid():
+        form.save()
+        messages.success(request, "Saved. The next refresh uses the new rules.")
+        return redirect("fleet_settings", fleet=request.fleet.slug)
+    if request.method == "POST" and not may_change:
+        messages.error(request, "Only a manager of this fleet changes its rules.")
+        form = RulesForm(instance=request.fleet)
+    context = {
+        "form": form,
+        "may_change": may_change,
+        "bases": Base.objects.of(request.fleet).select_related("ground"),
+        "prices": Price.objects.of(request.fleet),
+        "members": Membership.objects.filter(fleet=request.fleet).select_related("user"),
+    }
+    return render(request, "fleet/settings.html", context)

@@ -1,3 +1,15 @@
 """Addresses under a fleet's own name."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from .views import boats, money, outlook
+
+urlpatterns = [
+    path("boats/", boats.boats, name="boats"),
+    path("boats/<int:pk>/", boats.boat, name="boat"),
+    path("outlook/", outlook.outlook, name="outlook"),
+    path("outlook/how/", outlook.how, name="how"),
+    path("refit/", money.refit, name="refit"),
+    path("budget/", money.budget, name="budget"),
+    path("budget.csv", money.budget_csv, name="budget_csv"),
+]

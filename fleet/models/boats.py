@@ -40,7 +40,9 @@ class CruisingGround(models.Model):
 
     class Meta:
         ordering = ["name", "pk"]
-        constraints = [models.UniqueConstraint(fields=["fleet", "name"], name="one_ground_per_name")]
+        constraints = [
+            models.UniqueConstraint(fields=["fleet", "name"], name="one_ground_per_name")
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -106,7 +108,9 @@ class Boat(models.Model):
     rig = models.CharField(max_length=10, choices=Rig.choices, default=Rig.SLOOP)
     fractional = models.BooleanField(default=False)
     spreader_pairs = models.PositiveSmallIntegerField(default=1)
-    length_m = models.DecimalField(max_digits=5, decimal_places=2, validators=[MinValueValidator(2)])
+    length_m = models.DecimalField(
+        max_digits=5, decimal_places=2, validators=[MinValueValidator(2)]
+    )
     build_year = models.PositiveSmallIntegerField()
     joined = models.DateField()
     left = models.DateField(null=True, blank=True)

@@ -53,7 +53,9 @@ class Stay(models.Model):
     class Meta:
         ordering = ["boat", "mast", "pk"]
         constraints = [
-            models.UniqueConstraint(fields=["boat", "mast", "name", "side"], name="one_stay_per_place")
+            models.UniqueConstraint(
+                fields=["boat", "mast", "name", "side"], name="one_stay_per_place"
+            )
         ]
 
     def __str__(self) -> str:

@@ -1,5 +1,6 @@
 """Filters that put numbers into words: money, ages, chances."""
 
+import datetime as dt
 from decimal import Decimal
 
 from django import template
@@ -17,6 +18,12 @@ def money(minor: int | None, currency: str = "") -> str:
         return ""
     units = Decimal(minor) if currency in WHOLE_UNITS else Decimal(minor) / 100
     return f"{units:,.0f}" + (f" {currency}" if currency else "")
+
+
+@register.filter
+def exact_money(minor: int, currency: str) -> str:
+    """Return an amount with its minor units, ``12.50``."""
+    return f"{minor:,}" if currency in WHOLE_UNITS else f"{Decimal(minor) / 100:,.2f}"
 
 
 @register.filter
@@ -55,3 +62,48 @@ def percent(chance: float | None) -> str:
     if chance is None:
         return ""
     return f"{chance:.0%}" if chance >= 0.1 else f"{chance:.1%}"
+
+
+@register.filter
+def day(date: dt.date | str | None) -> str:
+    """Return a date, or one in ISO 8601 text, as written here: ``3 Jun 2026``."""
+    if isinstance(date, str) and date:
+        date = dt.date.fromisoformat(date)
+    return f"{date.day} {date:%b %Y}" if date else ""
+
+
+@register.filter
+def hyphenless(code: str) -> str:
+    """Return a code as words: ``cap_shroud`` as ``cap shroud``."""
+    return code.replace("_", " ")
+
+
+@register.filter
+def get(mapping: dict, key):
+    return mapping.get(key)
+
+
+SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "whole"}
+
+
+@register.filter
+def spot_word(spot: str) -> str:
+    return SPOT_WORDS.get(spot, spot)
+
+
+COLUMN_WORDS = {
+    "run": "The wire between its ends, beside the lower end",
+    "upper": "The upper end, beside the lower end",
+    "severity": "One step saltier ground",
+    "log2_miles": "Twice the miles a year",
+    "rod": "Rod instead of 1x19",
+    "mechanical": "Mechanical instead of swaged lower terminal",
+    "unstepped": "Mast down every off season",
+    "charter": "Charter instead of private use",
+}
+
+
+@register.filter
+def column_words(name: str) -> str:
+    """Return a column of the model in words."""
+    return COLUMN_WORDS.get(name, hyphenless(name))

@@ -1,0 +1,35 @@
+"""Forms for a fleet's own rules."""
+
+from django import forms
+
+from .models import Fleet
+
+
+class RulesForm(forms.ModelForm):
+    """The intervals, limits and calendar a manager may change."""
+
+    class Meta:
+        model = Fleet
+        fields = [
+            "deck_check_months",
+            "aloft_months",
+            "mast_down_months",
+            "age_rule_years",
+            "risk_limit",
+            "rule_of_thumb_years",
+            "price_growth",
+            "off_season_start",
+            "off_season_end",
+            "fiscal_year_start",
+            "boats_owned_by",
+            "rigging_paid_by",
+        ]
+        labels = {
+            "deck_check_months": "Deck check at least every, months",
+            "aloft_months": "Aloft at least every, months",
+            "mast_down_months": "Mast down and opened at least every, months",
+            "age_rule_years": "Renew wires at, years",
+            "risk_limit": "Inspect before the chance per boat reaches",
+            "rule_of_thumb_years": "Rule of thumb: one wire in ten condemned by, years",
+            "price_growth": "Price growth a year, as a fraction",
+        }

@@ -1,0 +1,74 @@
+"""The replacement budget as rows: for the page, its chart and the CSV file."""
+
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+
+from fleet.models import Fleet
+from fleet.templatetags.wording import WHOLE_UNITS
+
+from . import reads
+from .models import BudgetFigure
+
+HEADER = (
+    "fleet", "as of", "currency", "scope", "base", "boat", "fiscal year", "mean",
+    "of which planned", "P10", "P50", "P90", "parts renewed",
+)  # fmt: skip
+NOTE = "Means add, boats to bases to fleet. Percentiles are each total's own and do not add."
+
+
+def year_label(year: int, fleet: Fleet) -> str:
+    """Return 2027, or 2026/27 where the fiscal year does not begin in January."""
+    return str(year) if fleet.fiscal_year_start == 1 else f"{year}/{(year + 1) % 100:02d}"
+
+
+def units(minor: int, currency: str) -> Decimal:
+    return Decimal(minor) if currency in WHOLE_UNITS else Decimal(minor) / 100
+
+
+def by_year(figures: Iterable[BudgetFigure]) -> list[dict]:
+    """Return one row a base or boat: its name, the figures in order of year, and their sum."""
+    rows: dict[tuple, dict] = {}
+    for figure in figures:
+        row = rows.setdefault(
+            (figure.base_id, figure.boat_id),
+            {"of": figure.boat or figure.base, "boat": figure.boat, "figures": [], "total": 0},
+        )
+        row["figures"].append(figure)
+        row["total"] += figure.mean_minor
+    return list(rows.values())
+
+
+def chart_rows(figures: Iterable[BudgetFigure], fleet: Fleet) -> list[dict]:
+    fields = ("mean", "p10", "p50", "p90")
+    return [
+        {"year": year_label(figure.year, fleet)}
+        | {f: float(units(getattr(figure, f"{f}_minor"), fleet.currency)) for f in fields}
+        for figure in figures
+    ]
+
+
+def rows(fleet: Fleet) -> Iterator[tuple]:
+    """Yield the CSV file's rows, header first; money in whole units with their decimals."""
+    yield HEADER
+    for scope in ("fleet", "base", "boat"):
+        for figure in reads.budget(fleet, scope):
+            yield line(fleet, scope, figure)
+    yield ("note", NOTE)
+
+
+def line(fleet: Fleet, scope: str, figure: BudgetFigure) -> tuple:
+    money = [
+        units(minor, fleet.currency)
+        for minor in (figure.mean_minor, figure.planned_minor, figure.p10_minor,
+                      figure.p50_minor, figure.p90_minor)
+    ]  # fmt: skip
+    base = figure.base or (figure.boat.base if figure.boat else "")
+    names = (safe(str(base)), safe(str(figure.boat or "")))
+    year = year_label(figure.year, fleet)
+    where = (safe(fleet.name), fleet.today(), fleet.currency, scope, *names, year)
+    return (*where, *money, round(figure.renewals, 2))
+
+
+def safe(text: str) -> str:
+    """Keep a spreadsheet from reading a name as a formula."""
+    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

@@ -1,0 +1,70 @@
+"""Vega-Lite specs: plain dicts, one per chart, drawn by the page's own script.
+
+Colours are names (ink, deep, sea, alert, muted) that ``charts.js`` replaces by the theme's, so
+that one spec serves paper and night.
+"""
+
+SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
+
+
+def base(data: list[dict], layers: list[dict], height: int) -> dict:
+    return {
+        "$schema": SCHEMA,
+        "width": "container",
+        "height": height,
+        "data": {"values": data},
+        "layer": layers,
+    }
+
+
+def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
+    """Chart of the share of wires not condemned by age (years), with its 5 to 95 % band.
+
+    ``rows``: age, middle, low, high in percent. ``oldest``: the age up to which the fleet's own
+    record reaches; beyond it, or everywhere with ``hatched``, the band is hatched.
+    """
+    x = {"field": "age", "type": "quantitative", "title": "years since fitting",
+         "scale": {"domain": [0, rows[-1]["age"]], "nice": False}}  # fmt: skip
+    y = {"field": "middle", "type": "quantitative", "title": "not condemned, %",
+         "scale": {"domain": [0, 100]}}  # fmt: skip
+    band = {"x": x, "y": {**y, "field": "low"}, "y2": {"field": "high"}}
+    own = {"filter": f"datum.age <= {0 if hatched else oldest}"}
+    beyond = {"filter": f"datum.age >= {0 if hatched else oldest}"}
+    layers = [
+        {"transform": [own], "mark": {"type": "area", "color": "deep"}, "encoding": band},
+        {"transform": [beyond], "mark": {"type": "area", "color": "hatch"}, "encoding": band},
+        {"mark": {"type": "line", "color": "ink", "strokeWidth": 2.5},
+         "encoding": {"x": x, "y": y, "tooltip": tooltips("age", "middle", "low", "high")}},
+    ]  # fmt: skip
+    return base(rows, layers, 300)
+
+
+def budget(rows: list[dict], currency: str) -> dict:
+    """Chart of cost by fiscal year with P10 to P90. ``rows``: year, mean, p10, p50, p90, units."""
+    x = {"field": "year", "type": "ordinal", "title": None, "axis": {"labelAngle": 0}}
+    money = {"type": "quantitative", "title": currency, "axis": {"format": ",.0f"}}
+    end = [{"filter": f"datum.year == '{rows[-1]['year']}'"}] if rows else []
+    layers = [
+        {"mark": {"type": "area", "color": "deep"},
+         "encoding": {"x": x, "y": {"field": "p10", **money}, "y2": {"field": "p90"}}},
+        {"mark": {"type": "line", "color": "ink", "strokeWidth": 2.5, "point": {"color": "ink"}},
+         "encoding": {"x": x, "y": {"field": "p50", **money},
+                      "tooltip": tooltips("year", "mean", "p10", "p50", "p90")}},
+        *[label(end, x, money, field, words) for field, words in
+          (("p90", "P90"), ("p50", "middle (P50)"), ("p10", "P10"))],
+    ]  # fmt: skip
+    return {**base(rows, layers, 320), "padding": {"right": 90, "left": 5, "top": 5, "bottom": 5}}
+
+
+def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dict:
+    mark = {"type": "text", "align": "left", "dx": 10, "text": words, "color": "ink"}
+    return {
+        "transform": only,
+        "mark": mark,
+        "encoding": {"x": x, "y": {"field": field, **money}},
+    }
+
+
+def tooltips(*fields: str) -> list[dict]:
+    return [{"field": field, "format": ",.0f"} if field != "year" else {"field": field}
+            for field in fields]  # fmt: skip

@@ -1,0 +1,99 @@
+"""What the pages ask of the database, one named question each."""
+
+import datetime as dt
+
+from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
+
+from fleet.models import Boat, Fleet, Installation
+from inspections.models import Hold, Inspection
+
+from .models import BudgetFigure, ModelRun, RefitJob
+
+
+def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
+    """Return the boats in the fleet with what is held, last looked at, likely and planned."""
+    latest = Inspection.objects.filter(boat=OuterRef("pk"), on__lte=today).order_by("-on", "-pk")
+    hold = Hold.objects.standing().filter(boat=OuterRef("pk")).order_by("since", "pk")
+    jobs = RefitJob.objects.filter(boat=OuterRef("pk")).order_by().values("boat")
+    return (
+        Boat.objects.of(fleet)
+        .standing(today)
+        .select_related("base", "outlook", "inspect_by")
+        .annotate(
+            held=Exists(hold),
+            held_why=Subquery(hold.values("reason")[:1]),
+            last_on=Subquery(latest.values("on")[:1]),
+            last_level=Subquery(latest.values("level")[:1]),
+            jobs=Subquery(jobs.annotate(n=Count("installation")).values("n")[:1]),
+            jobs_minor=Subquery(jobs.annotate(total=Sum("cost_minor")).values("total")[:1]),
+        )
+    )
+
+
+def parts_up(boat: Boat) -> QuerySet[Installation]:
+    """Return the parts standing on a boat, each with its stay and outlook."""
+    return (
+        Installation.objects.filter(stay__boat=boat)
+        .standing()
+        .select_related("stay", "outlook", "outlook__run", "refit_job")
+        .order_by("pk")
+    )
+
+
+def earlier_parts(boat: Boat) -> QuerySet[Installation]:
+    """Return the parts a boat no longer has, latest removal first."""
+    gone = Installation.objects.filter(stay__boat=boat, removed_on__isnull=False)
+    return gone.select_related("stay").order_by("-removed_on", "pk")
+
+
+def runs(fleet: Fleet) -> dict[str, dict[str, ModelRun | None]]:
+    """Return kind of part -> the model in force and the newest attempt, if that was refused."""
+    answer = {}
+    for kind in Installation.Kind.values:
+        newest = ModelRun.objects.of(fleet).filter(kind=kind).first()
+        refused = newest if newest and newest.state == ModelRun.State.REFUSED else None
+        in_force = ModelRun.objects.of(fleet).in_force().filter(kind=kind).first()
+        answer[kind] = {"in_force": in_force, "refused": refused}
+    return answer
+
+
+def wire_model(fleet: Fleet) -> ModelRun | None:
+    return ModelRun.objects.of(fleet).in_force().filter(kind=Installation.Kind.WIRE).first()
+
+
+def refit_jobs(fleet: Fleet) -> QuerySet[RefitJob]:
+    return (
+        RefitJob.objects.of(fleet)
+        .select_related("boat__base", "installation__stay")
+        .order_by("boat__base__name", "boat__name", "-must", "-put_off_minor", "pk")
+    )
+
+
+def refit_totals(fleet: Fleet) -> list[dict]:
+    """Return base, boats, parts, hours, cost and cost of putting off, one row a base."""
+    return list(
+        RefitJob.objects.of(fleet)
+        .order_by()
+        .values("boat__base__name")
+        .annotate(
+            boats=Count("boat", distinct=True),
+            parts=Count("installation"),
+            must=Count("pk", filter=Q(must=True)),
+            hours=Sum("hours"),
+            cost=Sum("cost_minor"),
+            put_off=Sum("put_off_minor"),
+        )
+        .order_by("boat__base__name")
+    )
+
+
+def budget(fleet: Fleet, scope: str) -> QuerySet[BudgetFigure]:
+    """Return budget figures of the fleet, of its bases, or of its boats."""
+    figures = BudgetFigure.objects.of(fleet).select_related("base", "boat", "boat__base")
+    if scope == "fleet":
+        figures = figures.filter(base__isnull=True, boat__isnull=True)
+    elif scope == "base":
+        figures = figures.filter(base__isnull=False, boat__isnull=True)
+    else:
+        figures = figures.filter(boat__isnull=False)
+    return figures.order_by("base__name", "boat__base__name", "boat__name", "year", "pk")

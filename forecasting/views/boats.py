@@ -1,0 +1,87 @@
+"""The boats of a fleet, and one of them."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django_tables2 import RequestConfig
+
+from fleet.access import member
+from fleet.models import Boat, Stay
+from fleet.rig_drawing import RigStay, draw
+from inspections import standing_verdicts
+from inspections.models import Hold, Inspection, VerdictValue
+
+from .. import reads
+from ..filters import BoatFilter
+from ..tables import BoatTable
+
+
+@member()
+def boats(request: HttpRequest) -> HttpResponse:
+    today = request.fleet.today()
+    everything = reads.boats(request.fleet, today)
+    narrowed = BoatFilter(request.GET, queryset=everything, request=request)
+    table = BoatTable(narrowed.qs.select_related("fleet"), order_by="state")
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    context = {
+        "table": table,
+        "filter": narrowed,
+        "boats": everything.count(),
+        "held": everything.filter(held=True).count(),
+        "late": everything.filter(inspect_by__date__lte=today).count(),
+        "run": reads.wire_model(request.fleet),
+    }
+    return render(request, "forecasting/boats.html", context)
+
+
+@member()
+def boat(request: HttpRequest, pk: int) -> HttpResponse:
+    boats = Boat.objects.of(request.fleet).select_related("base__ground", "outlook", "inspect_by")
+    boat = get_object_or_404(boats, pk=pk)
+    parts = list(reads.parts_up(boat))
+    verdicts = standing_verdicts.of_parts(part.pk for part in parts)
+    for part in parts:
+        part.verdict = verdicts.get(part.pk)
+    wires = [part for part in parts if part.kind == part.Kind.WIRE]
+    context = {
+        "boat": boat,
+        "holds": Hold.objects.filter(boat=boat).standing(),
+        "wires": sorted(wires, key=urgency),
+        "fittings": sorted((p for p in parts if p not in wires), key=urgency),
+        "views": rig_views(boat, wires),
+        "inspections": Inspection.objects.filter(boat=boat)[:12],
+        "earlier": reads.earlier_parts(boat),
+        "seasons": boat.seasons.select_related("ground").order_by("-year"),
+        "run": reads.wire_model(request.fleet),
+        "gone": boat.left is not None and boat.left <= request.fleet.today(),
+    }
+    return render(request, "forecasting/boat.html", context)
+
+
+def urgency(part) -> tuple:
+    """Order parts by what to do first: condemned, then by chance within a year."""
+    outlook = getattr(part, "outlook", None)
+    return (part.condemned_on is None, -outlook.chance_1y if outlook else 0, part.pk)
+
+
+def rig_views(boat: Boat, wires: list) -> tuple:
+    by_stay = {wire.stay_id: wire for wire in wires}
+    stays = [rig_stay(stay, by_stay.get(stay.pk)) for stay in Stay.objects.filter(boat=boat)]
+    return draw(stays, rig=boat.rig, fractional=boat.fractional, spreader_pairs=boat.spreader_pairs)
+
+
+def rig_stay(stay: Stay, wire) -> RigStay:
+    verdict = getattr(wire, "verdict", None)
+    value = verdict.value if verdict else VerdictValue.NOT_SEEN.value
+    if wire is not None and wire.condemned_on:
+        value = VerdictValue.REPLACE.value
+    outlook = getattr(wire, "outlook", None)
+    return RigStay(
+        name=stay.name,
+        side=stay.side,
+        mast=stay.mast,
+        verdict=value,
+        words=VerdictValue(value).label if wire else "nothing fitted",
+        href=f"#part-{wire.pk}" if wire else "#parts",
+        label=stay.label,
+        top_seen=bool(outlook and outlook.last_good.get("upper")),
+    )

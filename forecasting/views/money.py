@@ -1,0 +1,58 @@
+"""The refit list and the replacement budget."""
+
+import csv
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django_tables2 import RequestConfig
+
+from fleet.access import member
+
+from .. import budget_sheet, charts, reads
+from ..filters import RefitFilter
+from ..models import RefitJob
+from ..tables import RefitTable
+
+
+@member()
+def refit(request: HttpRequest) -> HttpResponse:
+    jobs = reads.refit_jobs(request.fleet).select_related("boat__fleet")
+    narrowed = RefitFilter(request.GET, queryset=jobs, request=request)
+    table = RefitTable(narrowed.qs)
+    RequestConfig(request, paginate={"per_page": 100}).configure(table)
+    bases = reads.refit_totals(request.fleet)
+    keys = ("boats", "parts", "must", "hours", "cost", "put_off")
+    context = {
+        "table": table,
+        "filter": narrowed,
+        "bases": bases,
+        "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
+        "season": RefitJob.objects.of(request.fleet).values_list("season", flat=True).first(),
+        "run": reads.wire_model(request.fleet),
+    }
+    return render(request, "forecasting/refit.html", context)
+
+
+@member()
+def budget(request: HttpRequest) -> HttpResponse:
+    figures = list(reads.budget(request.fleet, "fleet"))
+    rows = budget_sheet.chart_rows(figures, request.fleet)
+    context = {
+        "figures": figures,
+        "first": figures[0] if figures else None,
+        "bases": budget_sheet.by_year(reads.budget(request.fleet, "base")),
+        "boats": budget_sheet.by_year(reads.budget(request.fleet, "boat")),
+        "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
+        "chart": charts.budget(rows, request.fleet.currency) if rows else None,
+        "run": reads.wire_model(request.fleet),
+    }
+    return render(request, "forecasting/budget.html", context)
+
+
+@member()
+def budget_csv(request: HttpRequest) -> HttpResponse:
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    name = f"{request.fleet.slug}-budget-{request.fleet.today()}.csv"
+    response["Content-Disposition"] = f'attachment; filename="{name}"'
+    csv.writer(response).writerows(budget_sheet.rows(request.fleet))
+    return response

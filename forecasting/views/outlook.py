@@ -1,0 +1,70 @@
+"""Which boats to look at first, and how the forecast was made."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django_tables2 import RequestConfig
+
+from fleet.access import member
+
+from .. import charts, curves, reads
+from ..filters import BoatFilter
+from ..models import ModelRun
+from ..survival import LifeModel
+from ..tables import OutlookTable
+
+
+@member()
+def outlook(request: HttpRequest) -> HttpResponse:
+    today = request.fleet.today()
+    everything = reads.boats(request.fleet, today).filter(outlook__isnull=False)
+    narrowed = BoatFilter(request.GET, queryset=everything, request=request)
+    table = OutlookTable(narrowed.qs.select_related("fleet", "base", "outlook", "inspect_by"))
+    RequestConfig(request, paginate={"per_page": 50}).configure(table)
+    run = reads.wire_model(request.fleet)
+    context = {
+        "table": table,
+        "filter": narrowed,
+        "boats": everything.count(),
+        "late": everything.filter(inspect_by__date__lte=today).count(),
+        "limit": request.fleet.risk_limit,
+        "run": run,
+        **(survival_chart(run) if run else {}),
+    }
+    return render(request, "forecasting/outlook.html", context)
+
+
+@member()
+def how(request: HttpRequest) -> HttpResponse:
+    kinds = [described(kind, **found) for kind, found in reads.runs(request.fleet).items()]
+    run = reads.wire_model(request.fleet)
+    context = {"kinds": kinds, "run": run, **(survival_chart(run) if run else {})}
+    return render(request, "forecasting/how.html", context)
+
+
+def survival_chart(run: ModelRun) -> dict:
+    model = LifeModel.from_dict(run.model)
+    rows = curves.whole_part(model)
+    hatched = run.state == ModelRun.State.RULE_OF_THUMB
+    oldest = float(run.inputs.get("oldest_age", 0))
+    return {
+        "chart": charts.survival(rows, oldest, hatched),
+        "curve": [row for row in rows if row["age"] % 5 == 0 and row["age"] > 0],
+        "headline": curves.headline(model),
+        "oldest": oldest,
+    }
+
+
+def described(kind: str, in_force: ModelRun | None, refused: ModelRun | None) -> dict:
+    """Return one kind of part with its model, put as factors on life."""
+    if in_force is None:
+        return {"kind": kind, "run": None, "refused": refused}
+    model = LifeModel.from_dict(in_force.model)
+    return {
+        "kind": kind,
+        "run": in_force,
+        "refused": refused,
+        "model": model,
+        "factors": curves.factors(model),
+        "headline": curves.headline(model),
+        "shape": 1 / model.sigma,
+    }
