@@ -1,13 +1,15 @@
 """Filters above the tables."""
 
 import django_filters as filters
+from django.db.models import QuerySet
+from django.http import HttpRequest
 
 from fleet.models import Base, Boat
 
 STATES = [("held", "held"), ("free", "not held")]
 
 
-def bases(request):
+def bases(request: HttpRequest | None) -> QuerySet[Base]:
     return Base.objects.of(request.fleet) if request else Base.objects.none()
 
 
@@ -24,7 +26,7 @@ class BoatFilter(filters.FilterSet):
         model = Boat
         fields = ["name", "base", "state"]
 
-    def held_or_not(self, queryset, name, value):
+    def held_or_not(self, queryset: QuerySet, name: str, value: str) -> QuerySet:
         return queryset.filter(held=value == "held")
 
 

@@ -78,10 +78,6 @@ def hyphenless(code: str) -> str:
     return code.replace("_", " ")
 
 
-@register.filter
-def get(mapping: dict, key):
-    return mapping.get(key)
-
 
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "whole"}
 

@@ -3,6 +3,7 @@
 import secrets
 
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
@@ -47,7 +48,7 @@ class Command(BaseCommand):
             raise CommandError(" ".join(error.messages)) from error
         fleet.save()
 
-    def manager(self, email: str):
+    def manager(self, email: str) -> tuple[AbstractUser, str]:
         users = get_user_model().objects
         user = users.filter(email__iexact=email).first()
         if user is not None:
