@@ -21,7 +21,7 @@ STRUCTURE = tuple(
         ("tang", "tang", "tang_hole", "Pin hole of the tang elongated",
          "Callipers along the pull and across it."),
         ("spreader", "spreader", "spreader_root_crack", "Crack at the spreader root",
-         "Root fitting and mast wall round it; move the spreader by hand, up and down, to and fro."),
+         "Root fitting and the mast wall round it; move the spreader by hand, up and aft."),
         ("spreader", "spreader", "spreader_tip_loose", "Spreader tip not seized to its shroud",
          "Take the boot off; the seizing must hold the tip where it is."),
         ("spreader", "spreader", "spreader_not_bisecting",
@@ -80,7 +80,7 @@ ANYWHERE = (
     Sign(
         code="not_sure",
         where="any part or place",
-        label="Not sure: a rigger to look",
+        label="Not sure what this is",
         look="Anything that looks wrong and is in no list. A photo helps the rigger.",
         outcome="refer",
         again_days=14,

@@ -94,8 +94,8 @@ class Measure:
 class Sign:
     """One sign an inspector can report, and the verdict it leads to.
 
-    `kinds`, `terminals`, `constructions` and `spots` say where it can be found (empty: on any, where
-    `kinds` is given); `places` are places of the boat that are no part with a life of its own.
+    `kinds`, `terminals`, `constructions` and `spots` say where it can be found (empty: on any,
+    where `kinds` is given); `places` are places of the boat that are no part with its own life.
     `hold` keeps the boat from "sailing" or from going "offshore"; *replace* and *make good* always
     hold. `essential`: without this sign no wire of the constructions it names can be assessed.
     `voids`: an event after which no earlier inspection counts.

@@ -3,7 +3,8 @@
 from inspections.criteria.sign import LAID, Measure, Sign
 
 ENDS = {"kinds": ("wire",), "spots": ("lower", "upper")}
-SWAGED = {**ENDS, "where": "swaged terminal", "terminals": ("swaged",)}
+# A T- or ball-end is most often swaged on too: its barrel cracks like any other.
+SWAGED = {**ENDS, "where": "swaged terminal", "terminals": ("swaged", "t_ball")}
 T_OR_BALL = {**ENDS, "where": "T- or ball-end", "terminals": ("t_ball",)}
 
 SIGNS = (

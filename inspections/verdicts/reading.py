@@ -20,6 +20,12 @@ VALUE_WORDS = {
     "replace": "Replace: not to be loaded",
 }
 
+HOLD_WORDS = {
+    "": "",
+    "offshore": "Held from going offshore. ",
+    "sailing": "Held: the boat does not sail. ",
+}
+
 # The verdict value and, in a few words, why it is that one.
 Answer = tuple[str, str]
 
@@ -73,8 +79,9 @@ def again_by(value: str, sign: Sign, on: dt.date) -> dt.date | None:
 def sentence(what: str, value: str, due: dt.date | None, sign: Sign) -> str:
     """The reason as it is shown: what was found, what it means, what to do, whose rule it is."""
     until = f" by {due.isoformat()}" if due else ""
+    stop = "" if RANK[value] >= RANK["make_good"] else HOLD_WORDS[sign.hold]
     action = f" {sign.action}" if sign.action and value != "replace" else ""
-    return f"{what}. {VALUE_WORDS[value]}{until}.{action} ({sign.source})"
+    return f"{what}. {stop}{VALUE_WORDS[value]}{until}.{action} ({sign.source})"
 
 
 def lowered(label: str) -> str:
@@ -197,7 +204,8 @@ _REFERENCES = {
 
 
 def amount(value: float, unit: str) -> str:
-    return f"{value:.3g} {unit}".strip()
+    number = f"{round(value, 3):g}"
+    return f"{number} {unit.removesuffix('s') if number == '1' else unit}".strip()
 
 
 def _share(measure: Measure) -> str:
