@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from fleet.models import Installation
 
 from .history import BoatHistory, Span, is_part_finding, name_of
-from .judging import Judged
-from .models import Finding, Hold, Inspection, PartVerdict, SpotState, VerdictValue
+from .judging import Judged, Verdict
+from .models import Finding, Hold, Inspection, SpotState, VerdictValue
 from .verdicts import FindingFacts, Pair, VerdictResult, boat_level, consequences, reach
 from .verdicts.boat import BoatResult
 
@@ -54,7 +54,7 @@ def _of_condemned(judged: Judged) -> Iterator[Hold]:
         yield _end(hold, _renewal(span))
 
 
-def _condemning(judged: Judged) -> list[PartVerdict]:
+def _condemning(judged: Judged) -> list[Verdict]:
     """Return the verdict that condemned each part: the first *replace* on it."""
     first = {}
     for row in judged.verdicts:
@@ -101,7 +101,7 @@ def _of_pairs(judged: Judged) -> Iterator[Hold]:
         yield _end(hold, _pair_lift(other, rows.get(other.part.pk, []), day, spot, own))
 
 
-def _death(span: Span, row: PartVerdict | None) -> tuple[dt.date | None, str, Pair | None]:
+def _death(span: Span, row: Verdict | None) -> tuple[dt.date | None, str, Pair | None]:
     """Return when and where this part was condemned or failed, and the pair that concerns."""
     part = span.part
     if row:
@@ -129,7 +129,7 @@ def _opposite(history: BoatHistory, pair: Pair, day: dt.date) -> Span | None:
 
 
 def _pair_lift(
-    other: Span, rows: list[PartVerdict], day: dt.date, spot: str, condemned: dt.date | None
+    other: Span, rows: list[Verdict], day: dt.date, spot: str, condemned: dt.date | None
 ) -> Lift | None:
     """Return what came first: seen good at that spot, condemned itself, or off the boat."""
     lifts = [
@@ -204,7 +204,7 @@ def _done(finding: Finding) -> Lift | None:
     return Lift(finding.done_on, finding.done_by, "Made good.")
 
 
-def _opened(rows: list[PartVerdict], look: Inspection, spot: str) -> Lift | None:
+def _opened(rows: list[Verdict], look: Inspection, spot: str) -> Lift | None:
     """Return the first mast-down look afterwards that saw the spot good."""
     for row in rows:
         later = row.inspection.on > look.on and row.inspection.level == MAST_DOWN
@@ -232,7 +232,7 @@ def _cleared(judged: Judged, event: Inspection) -> Lift | None:
     return None
 
 
-def _sound(span: Span, row: PartVerdict | None) -> bool:
+def _sound(span: Span, row: Verdict | None) -> bool:
     """Whether all that can be seen of the part from aloft was seen, and nothing is in doubt."""
     spots = reach(Inspection.Level.ALOFT, span.part.kind, span.part.stay.in_foil)
     if row is None:

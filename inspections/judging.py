@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .criteria import RANK, SPOTS, Criteria
 from .history import NOT_SEEN, BoatHistory, Span, is_part_finding
-from .models import Finding, Inspection, PartVerdict, SpotState, VerdictValue
+from .models import Finding, Inspection, SpotState, VerdictValue
 from .verdicts import FindingFacts, VerdictResult, judge, reach
 from .verdicts.reading import Reading, read
 
@@ -15,21 +15,41 @@ COMPREHENSIVE = (Inspection.Level.ALOFT, Inspection.Level.MAST_DOWN)
 CONDEMNED_BEFORE = "Condemned on {} and still up: not to be loaded. A later look does not clear it."
 
 
+@dataclass(slots=True)
+class Verdict:
+    """A ``PartVerdict`` to be: a fleet's history has too many of them to make a model of each."""
+
+    inspection: Inspection
+    installation_id: int
+    value: str
+    reasons: list[str]
+    spot: str = ""
+    again_by: dt.date | None = None
+    lower: str = ""
+    run: str = ""
+    upper: str = ""
+    whole: str = ""
+
+    @property
+    def inspection_id(self) -> int:
+        return self.inspection.pk
+
+
 @dataclass
 class Judged:
-    """What follows from one boat's record. ``verdicts`` are unsaved, in the order of the looks.
+    """What follows from one boat's record, ``verdicts`` in the order of the looks.
 
     ``readings``: finding id -> how it reads by its sign. ``condemned``: part id -> day.
     ``unseen``: (inspection id, part id) -> the spots missed too often running by then.
     """
 
     history: BoatHistory
-    verdicts: list[PartVerdict] = field(default_factory=list)
+    verdicts: list[Verdict] = field(default_factory=list)
     readings: dict[int, Reading] = field(default_factory=dict)
     condemned: dict[int, dt.date] = field(default_factory=dict)
     unseen: dict[tuple[int, int], list[str]] = field(default_factory=dict)
 
-    def by_part(self) -> dict[int, list[PartVerdict]]:
+    def by_part(self) -> dict[int, list[Verdict]]:
         rows = defaultdict(list)
         for row in self.verdicts:
             rows[row.installation_id].append(row)
@@ -85,7 +105,7 @@ class PartPast:
         findings: list[Finding],
         criteria: Criteria,
         readings: dict[int, Reading],
-    ) -> PartVerdict | None:
+    ) -> Verdict | None:
         """Return the verdict of this inspection; None when its level cannot see the part at all."""
         part = self.span.part
         within = reach(inspection.level, part.kind, part.stay.in_foil)
@@ -136,10 +156,10 @@ def _worst_spot(readings: dict[int, Reading]) -> str:
     return worst.spot if worst else ""
 
 
-def _row(inspection: Inspection, span: Span, result: VerdictResult, spot: str) -> PartVerdict:
-    return PartVerdict(
+def _row(inspection: Inspection, span: Span, result: VerdictResult, spot: str) -> Verdict:
+    return Verdict(
         inspection=inspection,
-        installation=span.part,
+        installation_id=span.part.pk,
         value=result.value,
         spot=spot,
         reasons=list(result.reasons),
@@ -148,11 +168,11 @@ def _row(inspection: Inspection, span: Span, result: VerdictResult, spot: str) -
     )
 
 
-def _still_up(inspection: Inspection, span: Span, condemned_on: dt.date) -> PartVerdict:
+def _still_up(inspection: Inspection, span: Span, condemned_on: dt.date) -> Verdict:
     """Return the standing condemnation: it moves no bound of the statistics a second time."""
-    return PartVerdict(
+    return Verdict(
         inspection=inspection,
-        installation=span.part,
+        installation_id=span.part.pk,
         value=VerdictValue.REPLACE,
         reasons=[CONDEMNED_BEFORE.format(condemned_on.isoformat())],
         **dict.fromkeys(SPOTS[span.part.kind], SpotState.NOT_SEEN),

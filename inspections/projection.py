@@ -1,7 +1,7 @@
 """Writes what follows from the record: only rows that differ, so that ids stay as they are."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from django.db import models, transaction
@@ -10,7 +10,7 @@ from fleet.models import Boat, Installation
 
 from . import holds
 from .history import BoatHistory, load
-from .judging import Bench, Judged
+from .judging import Bench, Judged, Verdict
 from .models import Hold, Inspection, PartVerdict
 
 BOATS_AT_ONCE = 25
@@ -90,7 +90,7 @@ def _write(
     rows: models.QuerySet,
     key: tuple[str, ...],
     fields: tuple[str, ...],
-    wanted: list[models.Model],
+    wanted: Sequence[Verdict | Hold],
 ) -> int:
     """Make the stored rows the wanted ones; return how many were added, changed or removed."""
     stored = {
@@ -98,12 +98,12 @@ def _write(
     }
     new, changed = [], []
     for row in wanted:
-        old = stored.pop(tuple(getattr(row, name) for name in key), None)
-        if old is None:
-            new.append(row)
-        elif old[1 + len(key) :] != tuple(getattr(row, name) for name in fields):
-            row.pk = old[0]
-            changed.append(row)
+        own = tuple(getattr(row, name) for name in key)
+        values = tuple(getattr(row, name) for name in fields)
+        old = stored.pop(own, None)
+        if old is None or old[1 + len(key) :] != values:
+            columns = dict(zip((*key, *fields), own + values, strict=True))
+            (changed if old else new).append(model(pk=old[0] if old else None, **columns))
     gone = [old[0] for old in stored.values()]
     for start in range(0, len(gone), ROWS_AT_ONCE):
         model.objects.filter(pk__in=gone[start : start + ROWS_AT_ONCE]).delete()
