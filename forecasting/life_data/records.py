@@ -1,0 +1,169 @@
+"""What the database knew of a fleet on one day, as frames. Nothing dated later gets in.
+
+Days are ``datetime64[ns]``; a day that is not known, or not yet come, is NaT.
+"""
+
+import datetime as dt
+from dataclasses import dataclass
+
+import pandas as pd
+from django.db.models import F, QuerySet
+
+from fleet.models import Boat, CruisingGround, Fleet, Installation, SeasonUse
+from inspections.models import Inspection, PartVerdict, SpotState
+
+SPOTS = {
+    Installation.Kind.WIRE: ("lower", "run", "upper"),
+    Installation.Kind.TURNBUCKLE: ("whole",),
+    Installation.Kind.CHAINPLATE: ("whole",),
+}
+YEAR_DAYS = 365.25
+MIDDLE_OF_YEAR = (7, 1)
+
+PART_COLUMNS = {
+    "part": "pk",
+    "boat": "stay__boat",
+    "stay": "stay",
+    "in_foil": "stay__in_foil",
+    "kind": "kind",
+    "construction": "construction",
+    "lower_terminal": "lower_terminal",
+    "fitted": "fitted_on",
+    "certainty": "fitted_certainty",
+    "removed": "removed_on",
+    "reason": "removal_reason",
+    "place": "removal_spot",
+}
+BOAT_COLUMNS = {
+    "boat": "pk",
+    "base": "base",
+    "build_year": "build_year",
+    "joined": "joined",
+    "left": "left",
+    "complete_since": "history_complete_since",
+    "corrosivity": "base__ground__corrosivity",
+    "service": "service",
+    "mast_down": "mast_down_off_season",
+}
+SEASON_COLUMNS = {
+    "boat": "boat",
+    "year": "year",
+    "corrosivity": "ground__corrosivity",
+    "miles": "miles",
+    "mast_down": "mast_down",
+    "service": "service",
+}
+SIGHT_COLUMNS = {"part": "installation", "day": "inspection__on"} | {
+    spot: spot for spot in ("lower", "run", "upper", "whole")
+}
+
+
+@dataclass(frozen=True, eq=False)
+class Records:
+    """One fleet as of one day.
+
+    parts    one row per part fitted by then: part, boat, stay, in_foil, kind, construction,
+             lower_terminal, fitted, certainty, removed, reason, place, before (removal of the
+             part that was there before it), after_retermination
+    sights   one row per spot an inspection gave a state: part, spot, day, state
+    boats    one row per boat, indexed by it: base, build_year, joined, left, severity, service,
+             mast_down, record_start, last_look
+    seasons  one row per boat and year of use: boat, year, severity, miles, mast_down, service
+    """
+
+    as_of: dt.date
+    parts: pd.DataFrame
+    sights: pd.DataFrame
+    boats: pd.DataFrame
+    seasons: pd.DataFrame
+
+
+def read(fleet: Fleet, as_of: dt.date) -> Records:
+    """Return the records of a fleet as they stood at the end of that day."""
+    return Records(
+        as_of=as_of,
+        parts=_parts(fleet, as_of),
+        sights=_sights(fleet, as_of),
+        boats=_boats(fleet, as_of),
+        seasons=_seasons(fleet, as_of),
+    )
+
+
+def _frame(rows: QuerySet, columns: dict[str, str], days: tuple[str, ...] = ()) -> pd.DataFrame:
+    frame = pd.DataFrame.from_records(rows.values_list(*columns.values()), columns=list(columns))
+    for name in days:
+        frame[name] = pd.to_datetime(frame[name])
+    return frame
+
+
+def _parts(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
+    # One after the other in each place: what stands comes last, whatever fitting date it claims.
+    rows = Installation.objects.of(fleet).order_by(
+        "stay", "kind", F("removed_on").asc(nulls_last=True), "fitted_on", "pk"
+    )
+    parts = _frame(rows, PART_COLUMNS, ("fitted", "removed"))
+    place = parts.groupby(["stay", "kind"], sort=False)
+    parts["before"] = place["removed"].shift()
+    parts["after_retermination"] = place["reason"].shift() == Installation.Removal.RE_TERMINATED
+    today = pd.Timestamp(as_of)
+    parts = parts[~(_first_day(parts) > today) & ~(parts["before"] > today)].copy()
+    parts["fitted"] = _middle_of_known_year(parts)
+    not_yet = parts["removed"] > today
+    parts["removed"] = parts["removed"].mask(not_yet)
+    parts["reason"] = parts["reason"].mask(not_yet, "")
+    parts["place"] = parts["place"].mask(not_yet, "")
+    return parts.sort_values("part", ignore_index=True)
+
+
+def _first_day(parts: pd.DataFrame) -> pd.Series:
+    """Return the first day a part may have been up: 1 January where only the year is known."""
+    new_year = parts["fitted"].dt.to_period("Y").dt.start_time
+    return new_year.where(_known_to_the_year(parts), parts["fitted"])
+
+
+def _known_to_the_year(parts: pd.DataFrame) -> pd.Series:
+    return parts["certainty"] == Installation.Certainty.YEAR
+
+
+def _middle_of_known_year(parts: pd.DataFrame) -> pd.Series:
+    month, day = MIDDLE_OF_YEAR
+    middle = pd.to_datetime(
+        pd.DataFrame({"year": parts["fitted"].dt.year, "month": month, "day": day})
+    )
+    return middle.where(_known_to_the_year(parts), parts["fitted"])
+
+
+def _sights(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
+    rows = PartVerdict.objects.filter(
+        inspection__boat__fleet=fleet, inspection__on__lte=as_of
+    ).order_by("pk")
+    wide = _frame(rows, SIGHT_COLUMNS)
+    long = wide.melt(["part", "day"], var_name="spot", value_name="state")
+    long = long[long["state"].isin([SpotState.GOOD, SpotState.CONDEMNED])].copy()
+    long["day"] = pd.to_datetime(long["day"])
+    return long
+
+
+def _boats(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
+    days = ("joined", "left", "complete_since")
+    boats = _frame(Boat.objects.of(fleet).order_by("pk"), BOAT_COLUMNS, days).set_index("boat")
+    looks = _frame(
+        Inspection.objects.of(fleet).up_to(as_of).order_by("pk"),
+        {"boat": "boat", "day": "on"},
+        ("day",),
+    ).groupby("boat")["day"]
+    boats["last_look"] = looks.max().reindex(boats.index)
+    first_look = looks.min().reindex(boats.index)
+    boats["record_start"] = boats.pop("complete_since").fillna(first_look)
+    return _with_severity(boats)
+
+
+def _seasons(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
+    rows = SeasonUse.objects.of(fleet).filter(year__lte=as_of.year).order_by("boat", "year")
+    return _with_severity(_frame(rows, SEASON_COLUMNS))
+
+
+def _with_severity(frame: pd.DataFrame) -> pd.DataFrame:
+    steps = {name: step for step, name in enumerate(CruisingGround.Corrosivity.values)}
+    frame["severity"] = frame.pop("corrosivity").map(steps).astype(float)
+    return frame
