@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from inspections.criteria import RANK, Criteria, Measure, Sign
 from inspections.verdicts.facts import SPOT_WORDS, FindingFacts, PartFacts
 
-# A rigger looks at what is suspect within this time, where the sign itself names none.
+# A rigger looks at what is suspect within this time, unless the sign is one that always refers.
 REFER_DAYS = 14
 
 VALUE_WORDS = {
@@ -73,7 +73,8 @@ def again_by(value: str, sign: Sign, on: dt.date) -> dt.date | None:
     """The day by which to look again, for a verdict that asks for it."""
     if value not in ("watch", "refer"):
         return None
-    return on + dt.timedelta(days=sign.again_days or REFER_DAYS)
+    own = value == "watch" or sign.outcome == "refer"
+    return on + dt.timedelta(days=(sign.again_days if own else None) or REFER_DAYS)
 
 
 def sentence(what: str, value: str, due: dt.date | None, sign: Sign) -> str:

@@ -164,7 +164,7 @@ def test_rust_that_was_left_longer_than_the_four_weeks_given_counts_as_come_back
 
 def test_rust_of_which_nobody_says_whether_it_cleans_away_is_for_a_rigger():
     result = look(SWAGED, Finding("rust_at_mouth", "lower"))
-    assert (result.value, result.again_by) == ("refer", within(28))
+    assert (result.value, result.again_by) == ("refer", within(14))
     assert result.spots["lower"] == "unresolved"
 
 
