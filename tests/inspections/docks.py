@@ -1,0 +1,60 @@
+"""A boat with two cap shrouds, and inspections of it in a line each."""
+
+import datetime as dt
+
+from fleet.models import Boat, Installation
+from inspections import recording
+from inspections.models import Finding, Hold, Inspection, PartVerdict
+from tests import builders
+
+SPRING = dt.date(2026, 4, 1)
+
+
+def day(number: int) -> dt.date:
+    """Return the day so many days after 1 April 2026."""
+    return SPRING + dt.timedelta(days=number)
+
+
+def rigged_boat(slug: str = "harbour", name: str = "Tern") -> Boat:
+    """Return a boat of 2014 with port and starboard cap shroud, in a fleet whose day is fixed."""
+    boat = builders.boat(builders.empty_fleet(slug), name)
+    for side in ("port", "starboard"):
+        builders.wire(boat, side=side)
+    return boat
+
+
+def part(boat: Boat, side: str = "port", kind: str = "wire", stay: str = "cap_shroud"):
+    """Return the part that stands there now."""
+    return Installation.objects.get(
+        stay__boat=boat, stay__name=stay, stay__side=side, kind=kind, removed_on=None
+    )
+
+
+def saw(part: Installation | None, sign: str, place: str = "lower", **facts) -> recording.Sight:
+    return recording.Sight(sign, place, part.pk if part else None, **facts)
+
+
+def inspect(boat: Boat, on: dt.date, *sights: recording.Sight, **who) -> Inspection:
+    """Record an inspection aloft by a rigger, unless said otherwise."""
+    usual = {"level": "aloft", "person": "A Rigger", "competence": "rigger"}
+    look = recording.Look(on=on, **(usual | who))
+    return recording.record(boat.fleet, boat, look, sights)
+
+
+def verdict(look: Inspection, part: Installation) -> PartVerdict:
+    return PartVerdict.objects.get(inspection=look, installation=part)
+
+
+def held(boat: Boat) -> list[str]:
+    """Return the causes that hold the boat now."""
+    return list(Hold.objects.standing().filter(boat=boat).values_list("cause", flat=True))
+
+
+def every_row() -> list[tuple]:
+    """Return what follows from the record, ids and all, to see whether anything moved."""
+    return [
+        *PartVerdict.objects.order_by("pk").values_list(),
+        *Hold.objects.order_by("pk").values_list(),
+        *Finding.objects.order_by("pk").values_list(),
+        *Installation.objects.order_by("pk").values_list("pk", "condemned_on"),
+    ]
