@@ -90,6 +90,8 @@ class Installation(models.Model):
     class Construction(models.TextChoices):
         ONE_BY_NINETEEN = "1x19", "1x19"
         COMPACTED = "compacted", "compacted strand"
+        SEVEN_BY_SEVEN = "7x7", "7x7"
+        SEVEN_BY_NINETEEN = "7x19", "7x19"
         ROD = "rod", "rod"
         FIBRE = "fibre", "fibre"
         GALVANISED = "galvanised", "galvanised"
