@@ -171,10 +171,10 @@ def _make_venv() -> None:
 
 def _works() -> bool:
     """Whether .venv's python starts, is new enough and can be given packages."""
-    needs = "import sys; assert sys.version_info >= (3, 11) and sys.prefix != sys.base_prefix"
-    if not _pip_elsewhere():
-        needs += "; import pip"
-    return PYTHON.exists() and _succeeds([str(PYTHON), "-c", needs])
+    sound = "import sys; assert sys.version_info >= (3, 11) and sys.prefix != sys.base_prefix"
+    if not PYTHON.exists() or not _succeeds([str(PYTHON), "-c", sound]):
+        return False
+    return _succeeds([str(PYTHON), "-c", "import pip"]) or _pip_elsewhere()
 
 
 def _clear() -> None:
@@ -224,8 +224,8 @@ def _install_debian_package() -> bool:
         return False
     _say(f"this Python lacks ensurepip; installing Debian's {DEBIAN_PACKAGE}")
     problem = f"apt-get could not install {DEBIAN_PACKAGE}"
-    _run(["apt-get", "update", "-qq"], problem)
-    _run(["apt-get", "install", "-y", "-qq", "--no-install-recommends", DEBIAN_PACKAGE], problem)
+    for step in (["update"], ["install", "--no-install-recommends", DEBIAN_PACKAGE]):
+        _run(["apt-get", "-qq", "-y", "-o", "Dpkg::Use-Pty=0", *step], problem)
     return True
 
 
@@ -234,8 +234,9 @@ def _install_debian_package() -> bool:
 
 def _run(command: Sequence[str], problem: str) -> None:
     environment = {**os.environ, "PIP_USER": "0", "DEBIAN_FRONTEND": "noninteractive"}
+    nothing = subprocess.DEVNULL
     done = subprocess.run(
-        command, check=False, stdin=subprocess.DEVNULL, stdout=2, env=environment, close_fds=False
+        command, check=False, stdin=nothing, stdout=nothing, env=environment, close_fds=False
     )
     if done.returncode != 0:
         raise SetUpFailed(f"{problem}.")

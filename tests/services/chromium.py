@@ -35,6 +35,5 @@ def install() -> None:
     environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     apt = ["apt-get", "-qq", "-y", "-o", "Dpkg::Use-Pty=0"]
     for step in (["update"], ["install", "--no-install-recommends", "chromium", "fonts-dejavu"]):
-        subprocess.run(
-            [*apt, *step], check=True, stdin=subprocess.DEVNULL, stdout=2, env=environment
-        )
+        nothing = subprocess.DEVNULL
+        subprocess.run([*apt, *step], check=True, stdin=nothing, stdout=nothing, env=environment)
