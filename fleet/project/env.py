@@ -27,22 +27,27 @@ class Environment:
     mail: str
     mail_from: str
     https: bool
+    site: str
 
     @classmethod
     def read(cls, source=os.environ) -> "Environment":
         production = source.get("STAYWARD_MODE", "embedded") == "production"
         var = Path(source.get("STAYWARD_VAR") or ROOT / "var").resolve()
         key = source.get("STAYWARD_SECRET_KEY", "")
+        https = source.get("STAYWARD_HTTPS", "1" if production else "0") == "1"
+        hosts = words(source.get("STAYWARD_HOSTS", "")) or ("127.0.0.1", "localhost", "[::1]")
+        usual_site = f"https://{hosts[0]}" if https else f"http://{hosts[0]}:8000"
         return cls(
             production=production,
             var=var,
             secret_key=key or ("" if production else kept_key(var)),
-            hosts=words(source.get("STAYWARD_HOSTS", "")) or ("127.0.0.1", "localhost", "[::1]"),
+            hosts=hosts,
             database=source.get("STAYWARD_DATABASE", ""),
             redis=source.get("STAYWARD_REDIS", ""),
             mail=source.get("STAYWARD_MAIL", ""),
             mail_from=source.get("STAYWARD_MAIL_FROM", "Stayward <stayward@localhost>"),
-            https=source.get("STAYWARD_HTTPS", "1" if production else "0") == "1",
+            https=https,
+            site=source.get("STAYWARD_SITE", usual_site).rstrip("/"),
         )
 
 

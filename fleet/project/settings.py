@@ -124,6 +124,7 @@ EMAIL_BACKEND = (
     else "inspections.mail_folder.MailFolder"
 )
 DEFAULT_FROM_EMAIL = ENV.mail_from
+STAYWARD_SITE = ENV.site  # What the links in a mail begin with.
 globals().update(env.mail_server(ENV.mail) if ENV.mail else {})
 
 CELERY_BROKER_URL = ENV.redis or None
