@@ -15,13 +15,14 @@ from .gates import listed, refusal_from_counts, refusal_from_geometry
 from .likelihood import Likelihood
 from .lives import Lives
 from .model import BASELINE_FITTED, ENOUGH_CLUSTERS, FITTED, LifeModel
-from .newton import FARTHEST_LOG_SIGMA, Maximum, maximise
+from .newton import Maximum, maximise
 from .refusal import Refusal
 from .scaling import Scaling
 from .second_engine import SecondOpinion, second_opinion
 
 AGREE = 1e-8  # relative, between the two engines' log-likelihoods
 FEW_DEATHS = 5
+LEAST_LOG_SIGMA, GREATEST_LOG_SIGMA = -6.0, 3.0  # outside, sigma itself is what ran away
 
 
 def fit(
@@ -53,6 +54,7 @@ class Climbed:
     """Our maximum on standardised lives, and the second engine's opinion of it."""
 
     maximum: Maximum
+    row_scores: np.ndarray
     opinion: SecondOpinion
 
 
@@ -71,7 +73,9 @@ def _climb(family: str, lives: Lives) -> Climbed | Refusal:
         if not maximum.settled:
             return _no_convergence(lives, maximum)
         opinion = second_opinion(family, lives, maximum.theta)
-    return _disagreement(maximum, opinion) or Climbed(maximum, opinion)
+    return _disagreement(maximum, opinion) or Climbed(
+        maximum, likelihood.row_scores(maximum.theta), opinion
+    )
 
 
 def _tolerance(maximum: Maximum) -> float:
@@ -92,17 +96,17 @@ def _disagreement(maximum: Maximum, opinion: SecondOpinion) -> Refusal | None:
 
 
 def _no_convergence(lives: Lives, maximum: Maximum) -> Refusal:
+    """Name what ran away: the spread, or the columns still moving."""
     log_sigma, move = maximum.theta[-1], np.abs(maximum.last_move)
-    if abs(log_sigma) > FARTHEST_LOG_SIGMA / 2 or move.argmax() == len(move) - 1:
+    if not LEAST_LOG_SIGMA < log_sigma < GREATEST_LOG_SIGMA:
         way = "grows without end" if log_sigma > 0 else "shrinks to 0"
         return Refusal(
             "no_convergence",
             f"No convergence: the spread sigma {way}, so these lives do not fix its size (deaths "
             "do not become likelier with age in them, or they hardly differ).",
         )
-    slopes = np.abs(maximum.last_move[1:-1])
     columns = tuple(
-        name for name, step in zip(lives.names, slopes, strict=True) if step > 0.1 * move.max()
+        name for name, step in zip(lives.names, move[1:-1], strict=True) if step > 0.1 * move.max()
     )
     return Refusal(
         "no_convergence",
@@ -156,7 +160,7 @@ def _model(
     estimate[free] = scaling.undo(climbed.maximum.theta)
     inverse = np.linalg.inv(-at.hessian)
     clusters = len(np.unique(counted.cluster))
-    meat = clustered_meat(at.row_scores, counted.cluster)
+    meat = clustered_meat(climbed.row_scores, counted.cluster)
     exact = counted.weight * counted.exact
     value = at.value - exact @ (np.log(scaling.unit) + _shift(counted, held))
     return LifeModel(

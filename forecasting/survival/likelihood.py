@@ -41,12 +41,11 @@ class RowTerms:
 
 @dataclass(frozen=True)
 class Evaluation:
-    """value; score (k,); hessian (k, k); row_scores (n, k), already weighted; k = p + 2."""
+    """value (-inf where it underflows); score (k,); hessian (k, k); k = p + 2."""
 
     value: float
     score: np.ndarray
     hessian: np.ndarray
-    row_scores: np.ndarray
 
 
 class Likelihood:
@@ -67,21 +66,19 @@ class Likelihood:
             self.log_good = np.log(lives.good[self.alive])
             self.log_entry = np.log(lives.entry[self.late])
 
-    def value(self, theta: np.ndarray) -> float:
-        """The log-likelihood; -inf where it underflows."""
-        value = float(self.weight @ self._rows(theta).value)
-        return value if np.isfinite(value) else -np.inf
-
     def __call__(self, theta: np.ndarray) -> Evaluation:
-        """Value, score, Hessian and row scores at theta."""
+        """Value, score and Hessian at theta."""
         rows = self._rows(theta)
-        return Evaluation(
-            value=float(self.weight @ rows.value),
-            score=np.append(self.design.T @ (self.weight * rows.m), self.weight @ rows.s),
-            hessian=self._hessian(rows),
-            row_scores=self.weight[:, None]
-            * np.column_stack([self.design * rows.m[:, None], rows.s]),
-        )
+        with np.errstate(over="ignore", invalid="ignore"):
+            value = float(self.weight @ rows.value)
+            score = np.append(self.design.T @ (self.weight * rows.m), self.weight @ rows.s)
+            hessian = self._hessian(rows)
+        return Evaluation(value if np.isfinite(value) else -np.inf, score, hessian)
+
+    def row_scores(self, theta: np.ndarray) -> np.ndarray:
+        """(n, k): each row's weighted score; they sum to the score."""
+        rows = self._rows(theta)
+        return self.weight[:, None] * np.column_stack([self.design * rows.m[:, None], rows.s])
 
     def _hessian(self, rows: RowTerms) -> np.ndarray:
         k = self.design.shape[1]

@@ -27,18 +27,18 @@ class Maximum:
 def maximise(likelihood: Likelihood, start: np.ndarray) -> Maximum:
     """Climb from start. The optimiser's own word is not the proof: see `is_maximum`."""
     theta, at = start, likelihood(start)
-    move = np.full_like(start, np.inf)
+    move = newton_move(at)
     for _ in range(MOST_STEPS):
-        move = newton_move(at)
         longest = np.abs(move).max()
         if longest < SETTLED:
             theta = theta + move
             at = likelihood(theta)
             break
-        taken = climb(likelihood, theta, at, move * min(1.0, LONGEST_MOVE / longest))
-        if taken is None or abs(taken[-1]) > FARTHEST_LOG_SIGMA:
+        step = climb(likelihood, theta, at, move * min(1.0, LONGEST_MOVE / longest))
+        if step is None or abs(step[0][-1]) > FARTHEST_LOG_SIGMA:
             break
-        theta, at = taken, likelihood(taken)
+        theta, at = step
+        move = newton_move(at)
     return Maximum(theta, at, move, is_maximum(at, move))
 
 
@@ -52,15 +52,16 @@ def newton_move(at: Evaluation) -> np.ndarray:
 
 def climb(
     likelihood: Likelihood, theta: np.ndarray, at: Evaluation, move: np.ndarray
-) -> np.ndarray | None:
+) -> tuple[np.ndarray, Evaluation] | None:
     """The first of move, move/2, move/4 ... that climbs enough; None if rounding leaves none."""
     promised = float(move @ at.score)
     slack = 1e-13 * (1 + abs(at.value))
     fraction = 1.0
     while fraction > 1e-12:
         trial = theta + fraction * move
-        if likelihood.value(trial) >= at.value + 1e-4 * fraction * promised - slack:
-            return trial
+        reached = likelihood(trial)
+        if reached.value >= at.value + 1e-4 * fraction * promised - slack:
+            return trial, reached
         fraction /= 2
     return None
 
