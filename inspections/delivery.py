@@ -1,0 +1,167 @@
+"""Reminders become mail: one message per person and day, claimed, sent, recorded.
+
+Queued -> being sent -> sent, each its own commit. Who is killed in between leaves rows *being
+sent*; after a while they go out again as the same message, under the same Message-ID.
+"""
+
+import datetime as dt
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from email.utils import formataddr, parseaddr
+from smtplib import SMTPException
+
+from django.conf import settings
+from django.core.mail import EmailMultiAlternatives
+from django.db import transaction
+from django.template.loader import render_to_string
+from django.urls import reverse
+
+from fleet.models import Fleet
+
+from . import mail_folder
+from .models import Reminder
+
+State = Reminder.State
+# A message takes seconds. Whoever holds one for longer is gone.
+LEASE = dt.timedelta(minutes=15)
+LENGTH = Reminder._meta.get_field("failure").max_length
+
+
+@dataclass
+class Delivered:
+    """Messages and the reminders in them; those that failed, and those for the next day."""
+
+    mails: int = 0
+    reminders: int = 0
+    failed: int = 0
+    waiting: int = 0
+
+
+def send_due(fleet: Fleet, now: dt.datetime) -> Delivered:
+    """Send what is due today, to each person once; failures are recorded and stay visible."""
+    today, delivered = fleet.today(), Delivered()
+    for email in _recipients(fleet, today):
+        rows = claim(fleet, email, today, now)
+        if not rows:
+            continue
+        failure = _send(fleet, rows, today)
+        _record(rows, now, failure)
+        delivered.mails += not failure
+        delivered.reminders += 0 if failure else len(rows)
+        delivered.failed += len(rows) if failure else 0
+    delivered.waiting = _due(fleet, today).filter(state=State.QUEUED).count()
+    return delivered
+
+
+def _due(fleet: Fleet, today: dt.date):
+    return Reminder.objects.of(fleet).filter(send_on__lte=today)
+
+
+def _recipients(fleet: Fleet, today: dt.date) -> list[str]:
+    open_states = (State.QUEUED, State.SENDING)
+    rows = _due(fleet, today).filter(state__in=open_states).order_by("to_email")
+    return list(rows.values_list("to_email", flat=True).distinct())
+
+
+def claim(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> list[Reminder]:
+    """Return the reminders of one person's message, now ours to send; none if not ours.
+
+    Not ours: another worker has the message, or today's has gone out and the rest waits.
+    """
+    with transaction.atomic():
+        # One claim at a time in a fleet, so that two workers cannot cut one message in two.
+        # SQLite has no row locks: there the IMMEDIATE transaction does the same.
+        Fleet.objects.select_for_update().get(pk=fleet.pk)
+        message_id, rows = _claimable(fleet, email, today, now)
+        taken = Reminder.objects.filter(pk__in=rows, state__in=(State.QUEUED, State.SENDING))
+        if taken.update(state=State.SENDING, claimed_at=now, message_id=message_id) != len(rows):
+            raise RuntimeError(f"Reminders to {email} changed hands while they were locked.")
+    return list(Reminder.objects.filter(pk__in=rows).select_related("boat"))
+
+
+def _claimable(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> tuple[str, list[int]]:
+    """Return the Message-ID and the rows: a message left half-sent first, else today's."""
+    mine = Reminder.objects.of(fleet).filter(to_email=email)
+    left = mine.filter(state=State.SENDING, claimed_at__lt=now - LEASE).order_by("pk").first()
+    if left:
+        same = mine.filter(state=State.SENDING, message_id=left.message_id)
+        return left.message_id, list(same.values_list("pk", flat=True))
+    message_id = message_id_of(fleet, email, today)
+    if mine.filter(message_id=message_id).exists():
+        return message_id, []
+    queued = mine.filter(state=State.QUEUED, send_on__lte=today)
+    return message_id, list(queued.values_list("pk", flat=True))
+
+
+def message_id_of(fleet: Fleet, email: str, day: dt.date) -> str:
+    """Return the one Message-ID that this person's message of that day can have."""
+    person = hashlib.sha256(email.lower().encode()).hexdigest()[:16]
+    domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].partition("@")[2] or "localhost"
+    return f"<reminders.{fleet.pk}.{day.isoformat()}.{person}@{domain}>"
+
+
+def _send(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> str:
+    """Hand the message over; return why it failed, blank when it did not."""
+    message = letter(fleet, rows, today)
+    try:
+        mail_folder.keep(message)
+        message.send()
+    except (SMTPException, OSError) as fault:
+        return f"{type(fault).__name__}: {fault}"[:LENGTH]
+    return ""
+
+
+def _record(rows: Sequence[Reminder], now: dt.datetime, failure: str) -> None:
+    ours = Reminder.objects.filter(pk__in=[row.pk for row in rows], state=State.SENDING)
+    if failure:
+        ours.update(state=State.FAILED, failure=failure)
+    else:
+        ours.update(state=State.SENT, sent_at=now, failure="")
+
+
+def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> EmailMultiAlternatives:
+    """Return the message that says these reminders, all of one person and claimed."""
+    lines = [_line(fleet, row, today) for row in sorted(rows, key=_urgency)]
+    late = sum(line["late"] for line in lines)
+    about = {"fleet": fleet, "name": rows[0].to_name, "lines": lines, "late": late, "today": today}
+    subject = render_to_string("mail/reminders_subject.txt", about)
+    message = EmailMultiAlternatives(
+        subject=" ".join(subject.split()),
+        body=render_to_string("mail/reminders.txt", about),
+        to=[formataddr((rows[0].to_name, rows[0].to_email))],
+        headers={"Message-ID": rows[0].message_id, "Auto-Submitted": "auto-generated"},
+    )
+    message.attach_alternative(render_to_string("mail/reminders.html", about), "text/html")
+    return message
+
+
+def _urgency(row: Reminder) -> tuple:
+    return row.kind != Reminder.Kind.HELD, row.due_on, row.boat.name, row.kind
+
+
+def _line(fleet: Fleet, row: Reminder, today: dt.date) -> dict:
+    """Return what a template says of one reminder: boat, what, when in words, reason, link."""
+    held = row.kind == Reminder.Kind.HELD
+    page = reverse("inspections", kwargs={"fleet": fleet.slug})
+    if not held:
+        page = reverse("inspect", kwargs={"fleet": fleet.slug, "pk": row.boat_id})
+    return {
+        "boat": row.boat.name,
+        "what": row.get_kind_display(),
+        "held": held,
+        "late": not held and row.due_on < today,
+        "when": f"since {row.due_on:%d %b %Y}" if held else when(row.due_on, today),
+        "reason": row.reason,
+        "link": f"{settings.STAYWARD_SITE}{page}",
+    }
+
+
+def when(due_on: dt.date, today: dt.date) -> str:
+    """Return ``by 3 May 2026, in 7 days`` or ``was due 3 May 2026, 12 days ago``."""
+    days = abs((due_on - today).days)
+    words = f"{days} day{'' if days == 1 else 's'}"
+    if due_on == today:
+        return "today"
+    day = f"{due_on.day} {due_on:%b %Y}"
+    return f"was due {day}, {words} ago" if due_on < today else f"by {day}, in {words}"

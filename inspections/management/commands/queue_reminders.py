@@ -1,0 +1,27 @@
+"""Queue the reminders of the day, without sending them."""
+
+from django.core.management.base import BaseCommand, CommandError
+
+from inspections import rounds
+from inspections.reminders import Queued, queue
+
+
+class Command(BaseCommand):
+    help = "Queue what is due and withdraw what is done; send nothing."
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("--fleet", default="", help="Only this fleet, as in its address.")
+
+    def handle(self, *args, **options) -> None:
+        try:
+            fleets = rounds.fleets(options["fleet"])
+        except LookupError as fault:
+            raise CommandError(str(fault)) from fault
+        for fleet in fleets:
+            self.stdout.write(f"{fleet.name}: {told(queue(fleet, fleet.today()))}.")
+
+
+def told(queued: Queued) -> str:
+    """Return the counts in words."""
+    words = [f"{queued.new} queued", f"{queued.withdrawn} withdrawn"]
+    return ", ".join(words + ([f"{queued.again} to be tried again"] if queued.again else []))

@@ -1,0 +1,41 @@
+"""Queue and send the reminders of the day. Run it daily; running it twice sends nothing twice."""
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from inspections import rounds
+from inspections.delivery import Delivered
+from inspections.management.commands.queue_reminders import told
+
+
+class Command(BaseCommand):
+    help = "Queue what is due and send it: one message per person and day."
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("--fleet", default="", help="Only this fleet, as in its address.")
+
+    def handle(self, *args, **options) -> None:
+        try:
+            fleets = rounds.fleets(options["fleet"])
+        except LookupError as fault:
+            raise CommandError(str(fault)) from fault
+        failed = 0
+        for fleet in fleets:
+            done = rounds.queue_and_send(fleet, timezone.now())
+            self.stdout.write(f"{fleet.name}: {told(done.queued)}; {sent(done.delivered)}.")
+            failed += done.delivered.failed
+        if failed:
+            raise CommandError(
+                f"{failed} reminders could not be sent. Each says why on the reminders page; "
+                "the next run tries them again."
+            )
+
+
+def sent(delivered: Delivered) -> str:
+    """Return the counts in words."""
+    words = [f"{delivered.reminders} sent in {delivered.mails} messages"]
+    if delivered.failed:
+        words.append(f"{delivered.failed} failed")
+    if delivered.waiting:
+        words.append(f"{delivered.waiting} wait for the next day's message")
+    return ", ".join(words)
