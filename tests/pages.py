@@ -15,15 +15,16 @@ SECONDS = 10
 @pytest.fixture(scope="session")
 def browser():
     """Debian's Chromium, headless, started once."""
-    path = chromium.find()
-    if path is None:
-        pytest.skip("no Chromium on this machine: apt-get install chromium")
+    if missing := chromium.missing_packages():
+        pytest.skip(f"no pages in Chromium: apt-get install {' '.join(missing)}")
     from playwright.sync_api import sync_playwright
 
     # Playwright's loop runs in this thread, where Django would refuse the ORM.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     with sync_playwright() as playwright:
-        chrome = playwright.chromium.launch(executable_path=path, args=chromium.arguments())
+        chrome = playwright.chromium.launch(
+            executable_path=chromium.find(), args=chromium.arguments()
+        )
         yield chrome
         chrome.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]

@@ -4,6 +4,7 @@ import os
 import shutil
 import subprocess
 import sys
+from ctypes.util import find_library
 
 GIVEN = "STAYWARD_TEST_CHROMIUM"
 NAMES = ("chromium", "chromium-browser", "google-chrome")
@@ -27,13 +28,21 @@ def arguments() -> list[str]:
     return [*QUIET, *(["--no-sandbox"] if os.geteuid() == 0 else [])]
 
 
+def missing_packages() -> list[str]:
+    """Return the Debian packages to install before pages can be driven."""
+    browser = [] if find() else ["chromium", "fonts-dejavu"]
+    driver = [] if find_library("atomic") else ["libatomic1"]  # Playwright's node loads it
+    return browser + driver
+
+
 def install() -> None:
-    """Install Debian's Chromium if it is missing and this machine lets us; say so on stderr."""
-    if find() or os.geteuid() != 0 or shutil.which("apt-get") is None:
+    """Install what is missing if this machine lets us; say so on stderr."""
+    packages = missing_packages()
+    if not packages or os.geteuid() != 0 or shutil.which("apt-get") is None:
         return
-    print("stayward: installing Debian's chromium for the page tests", file=sys.stderr, flush=True)
+    print(f"stayward: installing Debian's {' '.join(packages)}", file=sys.stderr, flush=True)
     environment = {**os.environ, "DEBIAN_FRONTEND": "noninteractive"}
     apt = ["apt-get", "-qq", "-y", "-o", "Dpkg::Use-Pty=0"]
-    for step in (["update"], ["install", "--no-install-recommends", "chromium", "fonts-dejavu"]):
-        nothing = subprocess.DEVNULL
+    nothing = subprocess.DEVNULL
+    for step in (["update"], ["install", "--no-install-recommends", *packages]):
         subprocess.run([*apt, *step], check=True, stdin=nothing, stdout=nothing, env=environment)

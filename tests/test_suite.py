@@ -1,0 +1,108 @@
+"""The suite's own rules, tried on small test files planted outside it."""
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+SUITE = ["-p", "tests.conftest", "-c", str(ROOT / ".pytest.ini")]
+SKIPS = """
+import pytest
+def test_the_mast_is_up():
+    pytest.skip("no mast on this machine")
+"""
+SKIPS_WHOLE = """
+import pytest
+pytest.importorskip("no_such_package")
+def test_the_mast_is_up(): pass
+"""
+TOUCHES = """
+import pytest
+from django.db import connection
+@pytest.mark.django_db
+def test_reads_the_database(): assert connection.vendor
+@pytest.mark.only_on("postgresql")
+def test_takes_a_lock_only_postgres_has(): assert connection.vendor == "postgresql"
+@pytest.mark.only_on("sqlite")
+@pytest.mark.django_db
+def test_keeps_a_file():
+    assert connection.vendor == "sqlite"
+    assert str(connection.settings_dict["NAME"]).endswith("test.sqlite3")
+def test_adds(): assert 1 + 1 == 2
+def test_opens_a_page(browser): assert browser
+"""
+
+
+@pytest.fixture
+def planted(tmp_path: Path):
+    """Return `run(source, *arguments, module="pytest", **variables)` -> (exit code, output)."""
+
+    def run(source: str, *arguments: str, module: str = "pytest", **variables: str):
+        path = tmp_path / "test_planted.py"
+        path.write_text(source)
+        plain = {name: value for name, value in os.environ.items() if name != "CI"}
+        apart = ["--rootdir", tmp_path, "-o", f"cache_dir={tmp_path}"]
+        done = subprocess.run(
+            [sys.executable, "-m", module, *arguments, *SUITE, *apart, path],
+            cwd=ROOT,
+            env={**plain, **variables},
+            capture_output=True,
+            text=True,
+            check=False,
+        )
+        return done.returncode, done.stdout + done.stderr
+
+    return run
+
+
+def test_a_skip_is_said_aloud_on_a_machine_of_ones_own(planted):
+    code, output = planted(SKIPS)
+    assert code == 0
+    assert "no mast on this machine" in output
+
+
+@pytest.mark.parametrize("source", [SKIPS, SKIPS_WHOLE], ids=["a test", "a whole file"])
+def test_a_skip_is_a_failure_on_ci(planted, source):
+    code, output = planted(source, CI="true")
+    assert code != 0
+    assert "CI=true allows no skip" in output
+
+
+def test_a_warning_is_an_error(planted):
+    source = "import warnings\ndef test_it(): warnings.warn('the swage is old', stacklevel=2)\n"
+    code, output = planted(source)
+    assert code == 1
+    assert "the swage is old" in output
+
+
+def test_on_sqlite_everything_runs_but_what_is_postgres_own(planted):
+    code, output = planted(TOUCHES, "-m", "not browser", STAYWARD_DATABASE="")
+    assert code == 0, output
+    assert "3 passed, 2 deselected" in output
+
+
+def test_on_postgres_what_touches_the_database_runs_again(planted, postgres_url):
+    code, output = planted(TOUCHES, "--database-only", STAYWARD_DATABASE=postgres_url)
+    assert code == 0, output
+    assert "1 passed, 4 deselected" in output
+
+
+def test_the_command_fails_when_a_test_fails_on_one_of_the_databases(planted):
+    source = (
+        TOUCHES + "@pytest.mark.django_db\ndef test_locks(): assert connection.vendor == 'sqlite'\n"
+    )
+    code, output = planted(source, "--quick", module="tests")
+    assert code == 0, output
+    code, output = planted(source, "-k", "locks or keeps", module="tests")
+    assert code == 1
+    assert "== sqlite" in output
+    assert "== postgresql" in output
+    assert output.rstrip().splitlines()[-1].strip("= ").startswith("1 failed")
+
+
+def test_the_command_passes_when_one_of_the_databases_has_nothing_to_run(planted):
+    assert planted(TOUCHES, "-k", "adds", module="tests")[0] == 0
+    assert planted(TOUCHES, "-k", "flies", module="tests")[0] == 5
