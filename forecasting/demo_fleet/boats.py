@@ -149,21 +149,26 @@ def _sell(boats: list[Boat], count: int, rng: Random) -> None:
 
 def _sail(boat: Boat, plan: Plan, truth: Truth, rng: Random) -> None:
     """Fill in the seasons from the building year on, and the wear that follows from them."""
-    usual = (
-        boat.base.miles * math.exp(rng.gauss(0, 0.38)) * (0.7 if boat.service == "private" else 1)
-    )
-    years = range(date.fromordinal(boat.built).year, date.fromordinal(boat.end).year + 1)
+    sailed, before = (_usual_miles(boat, rng) for _ in range(2))  # earlier people sailed otherwise
     moved_in = _moved_in(boat, plan, rng)
     elsewhere = rng.choice([base for base in plan.bases if base is not boat.base] or [boat.base])
-    notes_miles = rng.random() < 0.94
-    for year in years:
-        base = elsewhere if year < moved_in else boat.base
-        miles = usual * math.exp(rng.gauss(0, 0.18))
-        noted = round(miles, -1) if notes_miles and rng.random() < 0.96 else None
+    notes_miles = rng.random() < 0.96
+    first, known, last = (
+        date.fromordinal(day).year for day in (boat.built, boat.record_since, boat.end)
+    )
+    for year in range(first, last + 1):
+        base = elsewhere if known <= year < moved_in else boat.base
+        miles = (sailed if year >= known else before) * math.exp(rng.gauss(0, 0.18))
+        noted = round(miles / 10) * 10 if notes_miles and rng.random() < 0.96 else None
         down = boat.unstepped and rng.random() < 0.95
-        boat.seasons[year] = Season(base, miles, noted and int(noted), down, boat.service)
+        boat.seasons[year] = Season(base, miles, noted, down, boat.service)
     own = rng.gauss(0, truth.boat_spread) if truth.boat_spread else 0.0
     boat.wear = Wear({year: own + _factor(season, truth) for year, season in boat.seasons.items()})
+
+
+def _usual_miles(boat: Boat, rng: Random) -> float:
+    private = 0.7 if boat.service == "private" else 1.0
+    return boat.base.miles * private * math.exp(rng.gauss(0, 0.38))
 
 
 def _moved_in(boat: Boat, plan: Plan, rng: Random) -> int:

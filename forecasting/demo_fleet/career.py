@@ -14,7 +14,7 @@ from . import renewals
 from .boats import Boat
 from .designs import Stay
 from .making import make
-from .parts import Look, Part, Visit
+from .parts import Look, Part, Visit, reach
 from .sightings import Seen, sight
 from .truth import Truth
 from .visits import Crew, planned, survey
@@ -105,9 +105,17 @@ class Career:
         if seen.doubtful:
             rigger = Visit("deck", self.rng.choice(self.crew.riggers), "rigger", "loupe", "rigger")
             self.at(day + self.rng.randint(5, 14), self.look, rigger)
-        if seen.watched and self.rng.random() < 0.85:
-            only = frozenset(part.stay.key for part in seen.watched)
-            again = replace(visit, why="recheck", only=only, note="Looked at again after cleaning")
+        if seen.watched and self.rng.random() < 0.9:
+            self._look_again(day, visit, seen.watched)
+
+    def _look_again(self, day: int, visit: Visit, watched: list[tuple[Part, str]]) -> None:
+        """Four weeks on, see what was cleaned: from deck if that will do, else aloft."""
+        level = "deck" if all(spot == "lower" for _, spot in watched) else "aloft"
+        in_sight = [part for part, spot in watched if spot in reach(level, part)]
+        if in_sight and (level == "deck" or not self.looks[-1].missed):
+            only = frozenset(part.stay.key for part in in_sight)
+            note = "Looked at again after cleaning"
+            again = replace(visit, level=level, why="recheck", only=only, note=note)
             self.at(day + self.rng.randint(26, 42), self.look, again)
 
     def open_record(self, day: int) -> None:

@@ -87,8 +87,13 @@ class Look:
     only: frozenset[tuple[str, str, str]] | None
     noted: tuple[Noted, ...]
 
+    @property
+    def missed(self) -> bool:
+        """Whether anything within reach was left unseen."""
+        return self.only is not None or any(row.sign == "not_seen" for row in self.noted)
 
-SEEN = {
+
+REACH = {
     "deck": {"wire": ("lower",), "turnbuckle": ("whole",), "chainplate": ()},
     "aloft": {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ()},
     "mast_down": {
@@ -99,8 +104,8 @@ SEEN = {
 }
 
 
-def seen(level: str, part: Part) -> tuple[str, ...]:
+def reach(level: str, part: Part) -> tuple[str, ...]:
     """Spots of the part that a look of this level reaches."""
     if level == "aloft" and part.kind == "wire" and part.stay.in_foil:
         return ("lower",)
-    return SEEN[level][part.kind]
+    return REACH[level][part.kind]

@@ -132,8 +132,8 @@ class BadBatch:
     """Ends made up with one bad batch of terminals: where and when they were fitted."""
 
     base: str = "Marina Velun"
-    since: date = date(2017, 10, 1)
-    until: date = date(2018, 4, 15)
+    since: date = date(2018, 10, 1)
+    until: date = date(2019, 5, 31)
 
 
 BAD_BATCH = BadBatch()

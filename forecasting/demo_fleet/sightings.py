@@ -6,7 +6,7 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from . import signs
-from .parts import Look, Noted, Part, Visit, seen
+from .parts import Look, Noted, Part, Visit, reach
 
 if TYPE_CHECKING:
     from .career import Career
@@ -22,11 +22,11 @@ WHY_NOT_SEEN = (
 
 @dataclass
 class Seen:
-    """What one look leads to: (part, spot) condemned, parts a rigger must see, parts to watch."""
+    """What one look leads to: (part, spot) condemned, parts a rigger must see, spots to watch."""
 
     condemned: list[tuple[Part, str]] = field(default_factory=list)
     doubtful: list[Part] = field(default_factory=list)
-    watched: list[Part] = field(default_factory=list)
+    watched: list[tuple[Part, str]] = field(default_factory=list)
 
 
 def sight(career: Career, day: int, visit: Visit) -> tuple[Look, Seen]:
@@ -38,7 +38,7 @@ def sight(career: Career, day: int, visit: Visit) -> tuple[Look, Seen]:
     noted += [Noted("not_seen", spot, part, note=why) for (part, spot), why in missed.items()]
     for part in list(career.up.values()):
         if only is None or part.stay.key in only:
-            spots = [spot for spot in seen(visit.level, part) if (part, spot) not in missed]
+            spots = [spot for spot in reach(visit.level, part) if (part, spot) not in missed]
             noted += _look_at(career, day, visit, part, spots, result)
     noted += _around(career, day, visit)
     return Look(day, visit, only, tuple(noted)), result
@@ -65,7 +65,7 @@ def _look_at(
 
 
 def _left_unseen(part: Part, visit: Visit) -> list[Noted]:
-    rest = [spot for spot in seen(visit.level, part) if spot != "lower"]
+    rest = [spot for spot in reach(visit.level, part) if spot != "lower"]
     return [Noted("not_seen", spot, part, note="Condemned at the lower end") for spot in rest]
 
 
@@ -79,7 +79,7 @@ def _small_things(
         if rng.random() < (0.3 if near else 0.003) and visit.why == "planned":
             warned = signs.warning(rng, part, spot)
             rows += [warned] if warned else []
-            result.watched += [part] if warned else []
+            result.watched += [(part, spot)] if warned else []
         elif rng.random() < 0.016 and part.kind != "chainplate":
             rows.append(signs.harmless(rng, part, spot))
         elif rng.random() < 0.004 and part.kind != "chainplate" and spot != "run":
@@ -113,22 +113,21 @@ def _some_stays(career: Career, visit: Visit) -> frozenset | None:
     rng = career.rng
     if visit.why != "planned" or visit.level == "mast_down" or rng.random() > 0.035:
         return None
-    if any(each.only or _missed(each) for each in career.looks[-2:]):
+    if any(past.missed for past in career.looks[-2:]):
         return None
     keys = sorted({part.stay.key for part in career.up.values()})
     side = rng.choice(("port", "starboard", ""))
     return frozenset(key for key in keys if key[2] == side)
 
 
-def _missed(past: Look) -> bool:
-    return any(row.sign == "not_seen" for row in past.noted)
-
-
 def _not_seen(career: Career, visit: Visit) -> dict[tuple[Part, str], str]:
     """Tops out of reach, chainplates not drawn; never twice running on one boat."""
     rng = career.rng
-    before = [past for past in career.looks if past.visit.level != "deck"][-1:]
-    if visit.why != "planned" or any(past.only or _missed(past) for past in before):
+    if visit.level == "deck":
+        return {}
+    alike = ("mast_down",) if visit.level == "mast_down" else ("aloft", "mast_down")
+    before = [past for past in career.looks if past.visit.level in alike][-1:]
+    if visit.why != "planned" or any(past.missed for past in before):
         return {}
     if visit.level == "aloft" and rng.random() < 0.08:
         why = rng.choice(WHY_NOT_SEEN)

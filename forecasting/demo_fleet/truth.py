@@ -40,7 +40,7 @@ class Truth:
     charter: float = -0.10
     boat_spread: float = 0.0
     breaks_a_year: float = 1 / 30
-    flawed: float = 0.15
+    flawed: float = 0.1
 
     def scale(self, kind: str, spot: str) -> float:
         """Weibull scale in years of one spot on the reference boat."""

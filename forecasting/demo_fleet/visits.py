@@ -37,13 +37,13 @@ def planned(boat: Boat, crew: Crew, rng: Random) -> Iterator[tuple[int, Visit]]:
 def _charter_year(
     boat: Boat, crew: Crew, rng: Random, year: int, phase: int
 ) -> Iterator[tuple[int, Visit]]:
-    """Deck checks before and in the season; aloft, or with the mast down, when it is over."""
+    """Deck checks before the season and late in it; when it is over, aloft or with the mast down."""
     begins, ends = boat.base.off_season
     opened = _near(rng, date(year, ends, 25), 12)
     if rng.random() < 0.93:
         yield opened, deck(crew, rng)
     if rng.random() < 0.75:
-        yield opened + 100 + round(rng.gauss(0, 22)), deck(crew, rng)
+        yield opened + 168 + round(rng.gauss(0, 22)), deck(crew, rng)
     every = 2 if boat.unstepped else 4
     down = (year + phase) % every == 0
     if rng.random() < (0.92 if down else 0.86):
