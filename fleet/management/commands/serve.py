@@ -1,0 +1,55 @@
+"""Serve the pages on this computer."""
+
+import os
+import socket
+import sys
+
+from django.core.management.base import BaseCommand, CommandError
+from django.db import connection
+from django.db.migrations.executor import MigrationExecutor
+
+from fleet import chart_script
+from fleet.models import Fleet
+
+LOOPBACK = ("127.0.0.1", "localhost", "::1")
+
+
+class Command(BaseCommand):
+    help = "Serve the pages, on this computer alone unless --host says otherwise."
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("--host", default="127.0.0.1")
+        parser.add_argument("--port", type=int, default=8000)
+
+    def handle(self, *args, **options) -> None:
+        host, port = options["host"], options["port"]
+        executor = MigrationExecutor(connection)
+        if executor.migration_plan(executor.loader.graph.leaf_nodes()):
+            raise CommandError("The database is not up to date. Run: python3 manage.py migrate")
+        if host not in LOOPBACK and Fleet.objects.filter(as_of__isnull=False).exists():
+            raise CommandError(
+                "A demonstration fleet with published passwords is in this database, so it is "
+                "served on this computer only. Use a database of your own for others to reach."
+            )
+        port = free_port(host, port)
+        chart_script.ensure()
+        self.stdout.write(f"Stayward is at http://{host}:{port}/ (Ctrl-C ends it).")
+        self.stdout.flush()
+        # A fresh process: the chart bundler must not be forked into gunicorn's workers.
+        server = ["-m", "gunicorn", "fleet.project.wsgi", "--bind", f"{host}:{port}"]
+        quiet = ["--workers", "2", "--threads", "4", "--log-level", "warning"]
+        os.execv(sys.executable, [sys.executable, *server, *quiet])
+
+
+def free_port(host: str, wanted: int) -> int:
+    """Return the first port from ``wanted`` on that nobody listens on. Raises CommandError."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    for port in range(wanted, wanted + 20):
+        with socket.socket(family) as probe:
+            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+            try:
+                probe.bind((host, port))
+            except OSError:
+                continue
+            return port
+    raise CommandError(f"Ports {wanted} to {wanted + 19} are all taken: choose one with --port.")

@@ -1,0 +1,107 @@
+"""The demonstration: two invented fleets, taken through the whole job as their people would."""
+
+import datetime as dt
+import json
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.core.management import call_command
+from django.db import transaction
+from django.db.models import Sum
+
+from fleet.models import Boat, Fleet, Membership
+from fleet.templatetags.wording import money
+from inspections import importing, reminders
+from inspections.models import Hold, Inspection, Reminder
+
+from . import reads, refresh
+from .budget_sheet import year_label
+from .models import RefitJob
+
+FOLDER = settings.BASE_DIR / "fixtures" / "demo"
+PASSWORD = "stayward-demo"  # Published on purpose: `serve` keeps such a database on this computer.
+Say = Callable[[str], None]
+
+
+def run(say: Say) -> None:
+    """Prepare, import, fit, decide and say what came out. Repeating it changes nothing."""
+    with step(say, "Database brought up to date"):
+        call_command("migrate", verbosity=0)
+    for told in json.loads((FOLDER / "fleets.json").read_text())["fleets"]:
+        fleet = found(told)
+        say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
+        load(fleet, FOLDER / told["workbook"], say)
+        refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
+        with step(say, "  Reminders queued") as done:
+            reminders.queue(fleet, fleet.today())
+            queued = Reminder.objects.of(fleet).filter(state=Reminder.State.QUEUED).count()
+            done(f"{queued} waiting to be sent")
+
+
+@contextmanager
+def step(say: Say, what: str) -> Iterator[Callable[[str], None]]:
+    """Say what was done, what came of it and how long it took."""
+    start, came_of_it = time.monotonic(), []
+    yield came_of_it.append
+    result = f": {came_of_it[-1]}" if came_of_it else ""
+    say(f"{what}{result} ({time.monotonic() - start:.1f} s)")
+
+
+@transaction.atomic
+def found(told: dict) -> Fleet:
+    """Make the fleet and its people as the file tells them, or leave them as they are."""
+    facts = told["fleet"] | {"as_of": dt.date.fromisoformat(told["fleet"]["as_of"])}
+    fleet, _ = Fleet.objects.get_or_create(slug=facts["slug"], defaults=facts)
+    for person in told["members"]:
+        user, new = get_user_model().objects.get_or_create(
+            username=person["username"],
+            defaults={key: person[key] for key in ("email", "first_name", "last_name")},
+        )
+        if new:
+            user.set_password(PASSWORD)
+            user.save()
+        Membership.objects.get_or_create(fleet=fleet, user=user, defaults={"role": person["role"]})
+    return fleet
+
+
+def load(fleet: Fleet, workbook: Path, say: Say) -> None:
+    with step(say, "  Workbook imported") as done:
+        report = importing.import_workbook(fleet, workbook, dry_run=False)
+        if report.faults:
+            raise ValueError(f"{workbook.name}: {report.faults[0]}")
+        boats = Boat.objects.of(fleet).count()
+        looks = Inspection.objects.of(fleet).count()
+        done(f"{report.new} new rows, {boats} boats, {looks} inspections")
+
+
+def result(fleet: Fleet) -> Iterator[str]:
+    """Yield what a manager wants to know, a line each."""
+    today = fleet.today()
+    boats = reads.boats(fleet, today)
+    held = Hold.objects.of(fleet).standing().values("boat").distinct().count()
+    late = boats.filter(inspect_by__date__lte=today).count()
+    yield f"{fleet.name}: {boats.count()} boats, {held} held, {late} to look at now."
+    jobs = RefitJob.objects.of(fleet)
+    if season := jobs.values_list("season", flat=True).first():
+        parts = jobs.exclude(installation=None)
+        cost = jobs.aggregate(total=Sum("cost_minor"))["total"]
+        on = parts.values("boat").distinct().count()
+        yield (
+            f"  Off season {season}: renew {parts.count()} parts on {on} boats, "
+            f"{money(cost, fleet.currency)}."
+        )
+    if first := reads.budget(fleet, "fleet").first():
+        low, high = money(first.p10_minor), money(first.p90_minor, fleet.currency)
+        yield f"  Budget {year_label(first.year, fleet)}: most likely {low} to {high}."
+
+
+def logins() -> Iterator[str]:
+    for member in Membership.objects.filter(fleet__as_of__isnull=False).select_related(
+        "fleet", "user"
+    ):
+        who = f"{member.user.username} / {PASSWORD}"
+        yield f"  {who:<28} {member.get_role_display()} of {member.fleet.name}"

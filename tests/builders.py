@@ -1,0 +1,121 @@
+"""Small fleets by hand, for tests of pages and of whose data is whose."""
+
+import datetime as dt
+from types import SimpleNamespace
+
+from django.contrib.auth import get_user_model
+
+from fleet.models import (
+    Base, Boat, CruisingGround, Fleet, Installation, Membership, Price, SeasonUse, Stay,
+)  # fmt: skip
+from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
+from forecasting.survival import rule_of_thumb
+from inspections.models import Finding, Hold, InspectBy, Inspection, PartVerdict, Reminder
+
+TODAY = dt.date(2026, 10, 14)
+
+
+def person(name: str, fleet: Fleet | None = None, role: str = "manager"):
+    user = get_user_model().objects.create_user(name, email=f"{name}@example.org")
+    if fleet is not None:
+        Membership.objects.create(fleet=fleet, user=user, role=role)
+    return user
+
+
+def empty_fleet(slug: str, **rules) -> Fleet:
+    return Fleet.objects.create(name=slug.capitalize(), slug=slug, as_of=TODAY, **rules)
+
+
+def base(fleet: Fleet, name: str = "Hollow Quay", corrosivity: str = "C4") -> Base:
+    ground, _ = CruisingGround.objects.get_or_create(
+        fleet=fleet, name="Inner Sound", defaults={"corrosivity": corrosivity}
+    )
+    return Base.objects.get_or_create(fleet=fleet, name=name, defaults={"ground": ground})[0]
+
+
+def boat(fleet: Fleet, name: str = "Tern", **facts) -> Boat:
+    usual = {
+        "base": base(fleet),
+        "length_m": 12,
+        "build_year": 2014,
+        "joined": dt.date(2014, 4, 1),
+        "history_complete_since": dt.date(2014, 4, 1),
+        "service": "private",
+    }
+    return Boat.objects.create(fleet=fleet, name=name, **(usual | facts))
+
+
+def wire(boat: Boat, stay: str = "cap_shroud", side: str = "port", **facts) -> Installation:
+    place, _ = Stay.objects.get_or_create(boat=boat, name=stay, side=side)
+    usual = {
+        "kind": "wire",
+        "construction": "1x19",
+        "diameter_mm": 8,
+        "length_mm": 14000,
+        "lower_terminal": "swaged",
+        "upper_terminal": "t_ball",
+        "fitted_on": dt.date(2014, 4, 1),
+        "fitted_certainty": "day",
+    }
+    return Installation.objects.create(stay=place, **(usual | facts))
+
+
+def one_of_each(slug: str) -> SimpleNamespace:
+    """Return a fleet with at least one row in every table that belongs to a fleet."""
+    fleet = empty_fleet(slug)
+    own_boat = boat(fleet, f"{slug} one", owner_email=f"owner@{slug}.example.org")
+    part = wire(own_boat)
+    look = Inspection.objects.create(
+        boat=own_boat, on=TODAY, level="aloft", person="A Rigger", competence="rigger"
+    )
+    PartVerdict.objects.create(
+        inspection=look, installation=part, value="watch", spot="lower", reasons=["rust"],
+        lower="good", run="good", upper="not_seen", again_by=dt.date(2026, 11, 11),
+    )  # fmt: skip
+    finding = Finding.objects.create(
+        inspection=look, installation=part, place="lower", sign="rust_at_mouth", cleaned=True
+    )
+    hold = Hold.objects.create(
+        boat=own_boat, installation=part, inspection=look, finding=finding,
+        cause="make_good", reason="split pin missing", since=TODAY,
+    )  # fmt: skip
+    SeasonUse.objects.create(boat=own_boat, year=2026, ground=own_boat.base.ground, miles=900,
+                             service="private")  # fmt: skip
+    Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
+    reminder = Reminder.objects.create(
+        boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
+        to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
+    )  # fmt: skip
+    outlooks(fleet, own_boat, part, look)
+    return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
+                           hold=hold, reminder=reminder)  # fmt: skip
+
+
+def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:
+    """Write what a refresh would, so that a page is tested without running one."""
+    run = ModelRun.objects.create(
+        fleet=fleet, kind="wire", as_of=TODAY, state="rule_of_thumb", in_force=True,
+        sentence="Nothing condemned yet.", model=rule_of_thumb().to_dict(), fingerprint="f" * 64,
+        code_version="v", left_out={"never_seen_since_entry": 2},
+    )  # fmt: skip
+    PartOutlook.objects.create(
+        boat=boat, installation=part, run=run, as_of=TODAY, age=12.5,
+        last_good={"lower": "2026-10-14"}, chance_now=0.03, chance_next=0.05, next_level="deck",
+        next_on=dt.date(2027, 4, 14), chance_1y=0.08, chance_1y_low=0.05, chance_1y_high=0.12,
+        chance_5y=0.4, chance_5y_low=0.3, chance_5y_high=0.5,
+    )  # fmt: skip
+    BoatOutlook.objects.create(
+        boat=boat, as_of=TODAY, parts=1, chance_now=0.11, chance_now_low=0.07, chance_now_high=0.17,
+        chance_1y=0.2, chance_5y=0.6, chance_failing=0.002, after_level={"aloft": 0.02},
+        rests_on=look,
+    )  # fmt: skip
+    InspectBy.objects.create(boat=boat, date=dt.date(2027, 1, 20), level="aloft", as_of=TODAY,
+                             reason="The chance reaches 1 in 7.", rests_on=look)  # fmt: skip
+    RefitJob.objects.create(boat=boat, installation=part, season="2026/27", code="age",
+                            reason="Past the age rule.", hours=3, cost_minor=61250,
+                            put_off_minor=9000, chance=0.2)  # fmt: skip
+    for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):
+        BudgetFigure.objects.create(
+            fleet=fleet, year=2027, mean_minor=61250, planned_minor=50000, p10_minor=0,
+            p50_minor=60000, p90_minor=130000, renewals=1.2, **scope,
+        )  # fmt: skip

@@ -1,0 +1,121 @@
+"""Whose data: every address, method and object, as a stranger and as a member elsewhere.
+
+The same answer for what is another fleet's and for what does not exist.
+"""
+
+import re
+
+import pytest
+from django.test import Client
+from django.urls import URLPattern, URLResolver, get_resolver, reverse
+
+from tests import builders
+
+METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
+ABSENT = 987654321
+# Which object an address with a number names; a new address must be added here.
+OBJECT_OF = {
+    "boat": "boat",
+    "inspect": "boat",
+    "inspection": "inspection",
+    "reminder": "reminder",
+    "make_good": "finding",
+    "renew": "part",
+}
+
+
+def addresses() -> list[tuple[str, tuple[str, ...]]]:
+    """Return (name, arguments) of every address that lives under a fleet's name."""
+    found = []
+
+    def walk(patterns, prefix: str) -> None:
+        for entry in patterns:
+            route = prefix + str(entry.pattern)
+            if isinstance(entry, URLResolver):
+                walk(entry.url_patterns, route)
+            elif isinstance(entry, URLPattern) and "<slug:fleet>" in route:
+                found.append((entry.name, tuple(re.findall(r"<\w+:(\w+)>", route))))
+
+    walk(get_resolver().url_patterns, "")
+    return found
+
+
+def object_id(rows, name: str):
+    return getattr(rows, OBJECT_OF[name]).pk
+
+
+def answer(client: Client, method: str, url: str) -> tuple[int, str]:
+    """Return the status and the body without what differs by request alone."""
+    response = getattr(client, method)(url)
+    body = response.content.decode() if not response.streaming else ""
+    body = re.sub(r'name="csrfmiddlewaretoken" value="\w+"', "", body)
+    where = response.headers.get("Location", "").replace(url, "HERE")
+    return response.status_code, body.replace(url, "HERE") + where
+
+
+@pytest.fixture
+def fleets(db):
+    own, other = builders.one_of_each("harbour"), builders.one_of_each("estuary")
+    builders.person("hanna", own.fleet)
+    return own, other
+
+
+@pytest.fixture
+def hanna(fleets) -> Client:
+    client = Client()
+    client.force_login(
+        fleets[0].fleet.memberships.get().user, "django.contrib.auth.backends.ModelBackend"
+    )
+    return client
+
+
+@pytest.mark.parametrize(("name", "arguments"), addresses(), ids=lambda value: str(value))
+def test_another_fleets_page_answers_as_one_that_does_not_exist(hanna, fleets, name, arguments):
+    _, other = fleets
+    kwargs = {"fleet": other.fleet.slug}
+    nowhere = {"fleet": "no-such-fleet"}
+    for argument in arguments[1:]:
+        kwargs[argument], nowhere[argument] = object_id(other, name), ABSENT
+    for method in METHODS:
+        foreign = answer(hanna, method, reverse(name, kwargs=kwargs))
+        absent = answer(hanna, method, reverse(name, kwargs=nowhere))
+        assert foreign == absent
+        assert foreign[0] == 404
+
+
+@pytest.mark.parametrize(
+    ("name", "arguments"), [a for a in addresses() if len(a[1]) > 1], ids=lambda value: str(value)
+)
+def test_another_fleets_object_under_ones_own_address_does_not_exist(
+    hanna, fleets, name, arguments
+):
+    own, other = fleets
+    for method in METHODS:
+        foreign, absent = (
+            answer(hanna, method, reverse(name, kwargs={"fleet": own.fleet.slug, "pk": pk}))
+            for pk in (object_id(other, name), ABSENT)
+        )
+        assert foreign == absent
+        assert foreign[0] in (404, 405)
+
+
+@pytest.mark.parametrize(("name", "arguments"), addresses(), ids=lambda value: str(value))
+def test_a_stranger_is_asked_to_sign_in_whatever_the_address(fleets, name, arguments):
+    own, _ = fleets
+    real = {"fleet": own.fleet.slug} | {a: object_id(own, name) for a in arguments[1:]}
+    nowhere = {"fleet": "no-such-fleet"} | dict.fromkeys(arguments[1:], ABSENT)
+    for method in METHODS:
+        foreign = answer(Client(), method, reverse(name, kwargs=real))
+        absent = answer(Client(), method, reverse(name, kwargs=nowhere))
+        assert foreign == absent
+        assert foreign[0] == 302
+
+
+@pytest.mark.parametrize(("name", "arguments"), addresses(), ids=lambda value: str(value))
+def test_ones_own_pages_open_and_name_nothing_of_another_fleet(hanna, fleets, name, arguments):
+    own, _ = fleets
+    kwargs = {"fleet": own.fleet.slug} | {a: object_id(own, name) for a in arguments[1:]}
+    response = hanna.get(reverse(name, kwargs=kwargs))
+    assert response.status_code in (200, 405)
+    if not response.streaming:
+        assert "estuary" not in response.content.decode(errors="ignore").lower()
