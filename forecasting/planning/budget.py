@@ -1,0 +1,139 @@
+"""Replacement budget: what the renewals to come cost, by fiscal year, boat, base and fleet.
+
+Means add: each boat's year is rounded once, part by part of its cost, and every total is the sum of
+those rounded lines. Percentiles do not add: each is taken from the joint draws of its own total.
+A draw carries one set of parameters of each life model through all boats and years.
+"""
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from forecasting.planning.ledger import CAUSES, COSTS, SHARES, Books, FiscalYears, Lines, Sheet
+from forecasting.planning.lifetimes import LifeDraws, draw_lives, kinds_of
+from forecasting.planning.renewals import FAILED, PLANNED, Policy, Simulation, Units
+from forecasting.planning.spots import Standing
+from forecasting.survival.model import LifeModel
+
+_CELLS = 1_500_000  # rows x draws simulated at once
+
+
+@dataclass(frozen=True, eq=False)
+class Prices:
+    """Integer minor units at today's prices. (P,) per part, (B,) per boat of the standing table.
+
+    planned, unplanned  (P,) cost of renewing a part as planned, and when found condemned between
+                        refits; set-up of the mast not in it
+    mast_down           (P,) bool: its renewal brings the mast down, paid once per boat and year
+    set_up              (B,) mast down and up again
+    failure             cost of a failure in service on top of the unplanned renewal
+    growth              of prices a year, 0.03 for 3 %
+    """
+
+    planned: np.ndarray
+    unplanned: np.ndarray
+    mast_down: np.ndarray
+    set_up: np.ndarray
+    failure: int = 0
+    growth: float = 0.0
+
+
+@dataclass(frozen=True, eq=False)
+class Budget:
+    """years: the Y labels; fleet, base, boat: lines of each scope."""
+
+    years: tuple[str, ...]
+    fleet: Lines
+    base: Lines
+    boat: Lines
+    draws: int
+    seed: int
+
+    def rows(self) -> Iterator[dict[str, object]]:
+        """One plain row per scope, code and year; year "all" sums the years."""
+        for scope, lines in (("fleet", self.fleet), ("base", self.base), ("boat", self.boat)):
+            for s, code in enumerate(lines.code.tolist()):
+                for y, year in enumerate((*self.years, "all")):
+                    yield {"scope": scope, "code": code, "year": year, **_row(lines, s, y)}
+
+
+def _row(lines: Lines, s: int, y: int) -> dict[str, object]:
+    row: dict[str, object] = {"mean": int(lines.mean[s, y])}
+    row |= {f"p{q}": int(v) for q, v in zip(SHARES, lines.percentiles[:, s, y], strict=True)}
+    row |= {name: int(v) for name, v in zip(COSTS, lines.costs[:, s, y], strict=True)}
+    renewed = zip(CAUSES, lines.renewed[:, s, y], strict=True)
+    return row | {f"renewed_{name}": float(v) for name, v in renewed}
+
+
+def budget(
+    models: Mapping[str, LifeModel],
+    standing: Standing,
+    policy: Policy,
+    prices: Prices,
+    years: FiscalYears,
+    *,
+    draws: int = 500,
+    seed: int = 0,
+) -> Budget:
+    """Budget of the parts standing today and of those that will replace them.
+
+    models: kind -> life model. The same inputs and seed give the same budget to the cent.
+    ValueError for a kind without a model, a covariate a part does not carry, or bad lengths.
+    """
+    _check(standing, policy, prices)
+    lives = draw_lives(models, draws, seed)
+    books = Books(standing, years, draws)
+    chunks = standing.chunks(max(1, _CELLS // draws))
+    for i, (chunk, parts, boats) in enumerate(chunks):
+        sheet = Sheet(chunk, years, draws)
+        for kind in kinds_of(lives, chunk):
+            rng = np.random.default_rng(np.random.SeedSequence([seed, i, *kind.encode()]))
+            part = policy.of(parts, boats), _of(prices, parts, boats)
+            _simulate(sheet, lives[kind], chunk, kind, *part, rng)
+        books.enter(sheet, prices.set_up[boats], prices.growth, boats)
+    return Budget(years.labels, *books.lines(), draws, seed)
+
+
+def _check(standing: Standing, policy: Policy, prices: Prices) -> None:
+    per_part = (policy.renew_at, policy.booked, policy.renewed_with)
+    per_part += (prices.planned, prices.unplanned, prices.mast_down)
+    per_boat = (policy.joins, policy.leaves, policy.first_refit, prices.set_up)
+    per_boat += tuple(when for plan in policy.inspections.values() for when in plan)
+    _check_length(per_part, standing.parts.size, "parts")
+    _check_length(per_boat, standing.boats.size, "boats")
+
+
+def _check_length(arrays: Sequence[np.ndarray], n: int, what: str) -> None:
+    if any(np.shape(values) != (n,) for values in arrays):
+        raise ValueError(f"Prices and policy need one value for each of the {n} {what}.")
+
+
+def _of(prices: Prices, parts: slice, boats: slice) -> Prices:
+    part = prices.planned[parts], prices.unplanned[parts], prices.mast_down[parts]
+    return Prices(*part, prices.set_up[boats], prices.failure, prices.growth)
+
+
+def _simulate(
+    sheet: Sheet,
+    life: LifeDraws,
+    standing: Standing,
+    kind: str,
+    policy: Policy,
+    prices: Prices,
+    rng: np.random.Generator,
+) -> None:
+    """Enters the renewals of the parts of one kind."""
+    units = Units(standing, policy, kind)
+    count = units.sums(np.ones(standing.parts.size))
+    planned = units.sums(prices.planned)
+    dearer = units.sums(prices.unplanned - prices.planned) / count  # one of a pair is found
+    growth = (1 + prices.growth) ** np.arange(sheet.years.size)
+    mast_down = units.any(prices.mast_down)
+    simulation = Simulation(life, standing, policy, units, sheet.years.bounds[-1], rng)
+    for renewals in simulation.run():
+        cost = planned[renewals.unit] + np.where(
+            (renewals.cause == PLANNED) | renewals.known, 0.0, dearer[renewals.unit]
+        )
+        cost += prices.failure * (renewals.cause == FAILED)
+        sheet.enter(renewals, units.boat, cost, growth, count, mast_down)

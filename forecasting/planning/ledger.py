@@ -1,0 +1,157 @@
+"""The books of a budget: what each boat, base and fleet spends, by fiscal year.
+
+Means are rounded once, per boat, year and sort of cost, and every total sums those rounded lines.
+Percentiles come from the joint draws of each total.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from forecasting.planning.renewals import Renewals
+from forecasting.planning.spots import Standing
+
+COSTS = ("planned", "condemned", "failed", "set_up")
+CAUSES = ("planned", "condemned", "failed")
+SHARES = (10, 50, 90)
+
+
+@dataclass(frozen=True, eq=False)
+class FiscalYears:
+    """labels (Y,), and bounds (Y + 1,) in years from today; what falls outside is not counted."""
+
+    labels: tuple[str, ...]
+    bounds: np.ndarray
+
+    def __post_init__(self) -> None:
+        if len(self.bounds) != len(self.labels) + 1 or (np.diff(self.bounds) <= 0).any():
+            raise ValueError("Fiscal years need rising bounds, one more than there are labels.")
+
+    @property
+    def size(self) -> int:
+        return len(self.labels)
+
+    def of(self, time: np.ndarray) -> np.ndarray:
+        """Index of the year of each time; -1 or Y outside."""
+        return np.searchsorted(self.bounds, time, side="right") - 1
+
+
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """Budget of S boats, bases or the fleet. Last axis: the Y fiscal years, then all of them.
+
+    code          (S,) boat or base code, 0 for the fleet
+    costs         (4, S, Y + 1) mean cost by COSTS, minor units; add up to `mean` to the cent
+    mean          (S, Y + 1) minor units; adds over boats, bases and years to the cent
+    percentiles   (3, S, Y + 1) P10, P50, P90 of each total's own draws; they do not add
+    renewed       (3, S, Y + 1) expected number of parts renewed, by CAUSES
+    renewed_percentiles  (3, S, Y + 1) P10, P50, P90 of the number renewed
+    """
+
+    code: np.ndarray
+    costs: np.ndarray
+    percentiles: np.ndarray
+    renewed: np.ndarray
+    renewed_percentiles: np.ndarray
+
+    @property
+    def mean(self) -> np.ndarray:
+        return self.costs.sum(axis=0)
+
+
+def fiscal_years(first: float, labels: Sequence[str]) -> FiscalYears:
+    """Years that begin `first` years from today (negative if the first is under way)."""
+    return FiscalYears(tuple(labels), first + np.arange(len(labels) + 1, dtype=float))
+
+
+class Sheet:
+    """Costs of the boats of one chunk, by boat, draw and year."""
+
+    def __init__(self, standing: Standing, years: FiscalYears, draws: int) -> None:
+        self.years = years
+        self.shape = (standing.boats.size, draws, years.size)
+        self.total, self.renewed = np.zeros(self.shape), np.zeros(self.shape)
+        self.costs = np.zeros((3, self.shape[0], self.shape[2]))  # summed over the draws
+        self.counts = np.zeros_like(self.costs)
+        self.mast_down = np.zeros(self.shape, dtype=bool)
+
+    def enter(
+        self,
+        renewals: Renewals,
+        boat_of_unit: np.ndarray,
+        cost: np.ndarray,
+        growth: np.ndarray,
+        count: np.ndarray,
+        mast_down: np.ndarray,
+    ) -> None:
+        year = self.years.of(renewals.time)
+        within = (year >= 0) & (year < self.years.size)
+        unit, year, draw = renewals.unit[within], year[within], renewals.draw[within]
+        cost = cost[within] * growth[year]
+        cell = np.ravel_multi_index((boat_of_unit[unit], draw, year), self.shape)
+        self.total += self._sum(cell, cost, self.shape)
+        self.renewed += self._sum(cell, count[unit], self.shape)
+        self.mast_down.reshape(-1)[cell[mast_down[unit]]] = True
+        by_cause = renewals.cause[within], boat_of_unit[unit], year
+        cell = np.ravel_multi_index(by_cause, self.costs.shape)
+        self.costs += self._sum(cell, cost, self.costs.shape)
+        self.counts += self._sum(cell, count[unit], self.costs.shape)
+
+    @staticmethod
+    def _sum(cell: np.ndarray, values: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
+        return np.bincount(cell, values, minlength=int(np.prod(shape))).reshape(shape)
+
+
+class Books:
+    """Means by boat and year, and the draws of every total, collected over the chunks."""
+
+    def __init__(self, standing: Standing, years: FiscalYears, draws: int) -> None:
+        self.standing, self.years, self.draws = standing, years, draws
+        n, y = standing.boats.size, years.size
+        self.bases, self.base_of_boat = np.unique(standing.boat_bases, return_inverse=True)
+        self.costs = np.zeros((4, n, y), dtype=np.int64)
+        self.counts = np.zeros((3, n, y))
+        self.boat_percentiles = np.zeros((2, 3, n, y + 1))
+        self.base_draws = np.zeros((2, self.bases.size, draws, y))
+
+    def enter(self, sheet: Sheet, set_up: np.ndarray, growth: float, boats: slice) -> None:
+        """Rounds the means of the chunk's boats, once, and keeps the draws of their bases."""
+        yearly = set_up[:, None] * (1 + growth) ** np.arange(self.years.size)
+        set_ups = sheet.mast_down * yearly[:, None, :]
+        sheet.total += set_ups
+        costs = np.concatenate((sheet.costs, set_ups.sum(axis=1)[None]))
+        self.costs[:, boats] = np.rint(costs / self.draws).astype(np.int64)
+        self.counts[:, boats] = sheet.counts / self.draws
+        for i, drawn in enumerate((sheet.total, sheet.renewed)):
+            self.boat_percentiles[i][:, boats] = percentiles(drawn)
+            np.add.at(self.base_draws[i], self.base_of_boat[boats], drawn)
+
+    def lines(self) -> tuple[Lines, Lines, Lines]:
+        """Of the fleet, of its bases, of its boats."""
+        base = np.stack([percentiles(drawn) for drawn in self.base_draws])
+        fleet = np.stack([percentiles(drawn.sum(axis=0)[None]) for drawn in self.base_draws])
+        everyone = np.zeros(self.standing.boats.size, dtype=np.int64)
+        return (
+            self._lines(np.array([0]), everyone, fleet),
+            self._lines(self.bases, self.base_of_boat, base),
+            self._lines(self.standing.boats, np.arange(everyone.size), self.boat_percentiles),
+        )
+
+    def _lines(self, code: np.ndarray, member: np.ndarray, drawn: np.ndarray) -> Lines:
+        costs = np.zeros((4, code.size, self.years.size), dtype=np.int64)
+        counts = np.zeros((3, code.size, self.years.size))
+        np.add.at(costs, (slice(None), member), self.costs)
+        np.add.at(counts, (slice(None), member), self.counts)
+        money = np.rint(drawn[0]).astype(np.int64)
+        return Lines(code, with_all(costs), money, with_all(counts), drawn[1])
+
+
+def with_all(values: np.ndarray) -> np.ndarray:
+    """The years, and their sum after them."""
+    return np.concatenate((values, values.sum(axis=-1, keepdims=True)), axis=-1)
+
+
+def percentiles(drawn: np.ndarray) -> np.ndarray:
+    """(3, S, Y + 1) of (S, D, Y)."""
+    return np.percentile(with_all(drawn), SHARES, axis=1)
