@@ -6,7 +6,7 @@ a higher one. What cannot be fitted is refused by name.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -64,7 +64,7 @@ def _climb(family: str, lives: Lives) -> Climbed | Refusal:
     refusal = refusal_from_geometry(lives, likelihood.design)
     if refusal:
         return refusal
-    maximum = maximise(likelihood, np.zeros(likelihood.design.shape[1] + 1))
+    maximum = _ascend(family, lives, likelihood)
     if not maximum.settled:
         return _no_convergence(lives, maximum)
     opinion = second_opinion(family, lives, maximum.theta)
@@ -76,6 +76,20 @@ def _climb(family: str, lives: Lives) -> Climbed | Refusal:
     return _disagreement(maximum, opinion) or Climbed(
         maximum, likelihood.row_scores(maximum.theta), opinion
     )
+
+
+def _ascend(family: str, lives: Lives, likelihood: Likelihood) -> Maximum:
+    """Our maximum. Late entry can add a second, empty summit far off (sigma and location both
+    without end), so the climb starts from the single summit of the same lives without it.
+    """
+    start = np.zeros(likelihood.design.shape[1] + 1)
+    if lives.entry.any():
+        on_time = replace(lives, entry=np.zeros(len(lives)))
+        single = maximise(Likelihood(family_named(family), on_time), start)
+        from_there = maximise(likelihood, single.theta) if single.settled else None
+        if from_there and from_there.settled:
+            return from_there
+    return maximise(likelihood, start)
 
 
 def _tolerance(maximum: Maximum) -> float:

@@ -47,6 +47,14 @@ class Evaluation:
     score: np.ndarray
     hessian: np.ndarray
 
+    @property
+    def finite(self) -> bool:
+        return bool(
+            np.isfinite(self.value)
+            and np.isfinite(self.score).all()
+            and np.isfinite(self.hessian).all()
+        )
+
 
 class Likelihood:
     """The likelihood of fixed lives under one family; call with theta, (p + 2,)."""

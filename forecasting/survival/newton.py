@@ -60,7 +60,7 @@ def climb(
     while fraction > 1e-12:
         trial = theta + fraction * move
         reached = likelihood(trial)
-        if reached.value >= at.value + 1e-4 * fraction * promised - slack:
+        if reached.finite and reached.value >= at.value + 1e-4 * fraction * promised - slack:
             return trial, reached
         fraction /= 2
     return None
@@ -69,7 +69,7 @@ def climb(
 def is_maximum(at: Evaluation, move: np.ndarray) -> bool:
     """Score near zero, Hessian negative definite, last Newton move negligible."""
     information = -np.diag(at.hessian)
-    if not (np.isfinite(at.value) and np.isfinite(at.hessian).all() and (information > 0).all()):
+    if not (at.finite and (information > 0).all()):
         return False
     scale = 1 / np.sqrt(information)
     least = np.linalg.eigvalsh(-at.hessian * np.outer(scale, scale))[0]

@@ -30,10 +30,10 @@ CLASS_NAMES = {
 
 @dataclass(frozen=True)
 class SecondOpinion:
-    """lifelines' own optimum and its likelihood at our maximum; both of the lives it was given.
+    """lifelines' own optimum and its likelihood at our maximum, both of the lives it was given.
 
-    theta: (k,), its optimum as (intercept, slopes, log sigma); converged: False if its search from
-    its own start failed, in which case optimum is the best it found from our maximum.
+    theta: (k,), its optimum as (intercept, slopes, log sigma). converged: its search from its own
+    start ended well; if not, optimum is the best it reached from our maximum, or -inf.
     """
 
     optimum: float
@@ -44,21 +44,17 @@ class SecondOpinion:
 
 def second_opinion(family: str, lives: Lives, ours: np.ndarray) -> SecondOpinion:
     """Fit the same standardised lives with lifelines and judge our maximum by its likelihood."""
-    from lifelines.exceptions import ConvergenceError
-
     fitter = fitter_class(family)()
     frame = frame_of(lives)
     with warnings.catch_warnings(), np.errstate(all="ignore"):
         warnings.simplefilter("ignore")
-        converged = True
-        try:
-            _search(fitter, frame, None)
-        except ConvergenceError:
-            converged = False
-            _search(fitter, frame, _as_lifelines(family, fitter, ours))
-        optimum = float(fitter.log_likelihood_)
-        theta = _from_lifelines(family, fitter.params_, lives)
-        at_ours = _likelihood_at(family, fitter, frame, ours, lives)
+        converged = _search(fitter, frame)
+        if converged or _search(fitter, frame, _as_lifelines(family, fitter, ours)):
+            optimum = float(fitter.log_likelihood_)
+            theta = _from_lifelines(family, fitter.params_, lives)
+        else:
+            optimum, theta = -np.inf, ours
+        at_ours = _likelihood_at(family, fitter, frame, ours)
     return SecondOpinion(optimum, at_ours, theta, converged)
 
 
@@ -118,23 +114,31 @@ def frame_of(lives: Lives) -> Any:
     return pd.DataFrame({**covariates, **ages})
 
 
-def _search(fitter: Any, frame: Any, start: np.ndarray | None) -> None:
-    fitter.fit_interval_censoring(
-        frame,
-        lower_bound_col="lower",
-        upper_bound_col="upper",
-        weights_col="weight",
-        entry_col="entry",
-        initial_point=start,
-    )
+def _search(fitter: Any, frame: Any, start: np.ndarray | None = None) -> bool:
+    """Whether lifelines' search ended well; its result is then in the fitter."""
+    from lifelines.exceptions import ConvergenceError
+
+    try:
+        fitter.fit_interval_censoring(
+            frame,
+            lower_bound_col="lower",
+            upper_bound_col="upper",
+            weights_col="weight",
+            entry_col="entry",
+            initial_point=start,
+        )
+    except ConvergenceError:
+        return False
+    return True
 
 
-def _likelihood_at(family: str, fitter: Any, frame: Any, theta: np.ndarray, lives: Lives) -> float:
+def _likelihood_at(family: str, fitter: Any, frame: Any, theta: np.ndarray) -> float:
     """lifelines' log-likelihood of the lives at a theta of ours."""
-    params = fitter.params_.copy()
-    params[:] = _in_its_order(family, params.index, theta)
-    fitter.params_ = params
-    return float(fitter.score(frame) * lives.weight.sum())
+    import pandas as pd
+
+    index = fitter._norm_std.index
+    fitter.params_ = pd.Series(_in_its_order(family, index, theta), index=index)
+    return float(fitter.score(frame) * frame["weight"].sum())
 
 
 def _as_lifelines(family: str, fitter: Any, theta: np.ndarray) -> np.ndarray:
