@@ -1,0 +1,220 @@
+"""Import: a spreadsheet is read and checked whole, then written in one short transaction."""
+
+import logging
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.db import IntegrityError, models, transaction
+
+from .drafts import Counts, Draft, Key, Problem
+from .models import Fleet
+from .sheets import Fault, Layout, Row, Table, read_sheet
+from .sheets.faults import nearest
+from .workbooks import Book, Source, open_book
+
+log = logging.getLogger(__name__)
+
+
+class Sheet:
+    """One sheet of the workbook: its layout, and how its rows become rows of the fleet.
+
+    Subclasses give ``layout``, ``model`` and the methods below, or a ``plan`` of their own.
+    ``needs`` names the sheets its rows refer to; ``first``: a fleet that has no such rows yet
+    cannot do without this sheet.
+    """
+
+    layout: Layout
+    model: type[models.Model]
+    needs: tuple[str, ...] = ()
+    first = False
+
+    @property
+    def name(self) -> str:
+        return self.layout.name
+
+    def stored(self, fleet: Fleet) -> dict[Key, Any]:
+        raise NotImplementedError
+
+    def key(self, row: Row) -> Key:
+        """Return the natural key; KeyError when the row lacks a cell of it."""
+        raise NotImplementedError
+
+    def check(self, row: Row, draft: Draft) -> Iterator[Problem]:
+        raise NotImplementedError
+
+    def values(self, row: Row, draft: Draft) -> dict[str, Any]:
+        """Return the fields of the model for a row that ``check`` finds good."""
+        raise NotImplementedError
+
+    def rows(self, fleet: Fleet) -> Iterable[Mapping[str, Any]]:
+        """Return what the export writes: values by header, in a fixed order."""
+        raise NotImplementedError
+
+    def noted(self, made: Any, state: str, draft: Draft) -> None:
+        """Hear what became of a row."""
+
+    def plan(self, table: Table, draft: Draft) -> None:
+        """Put every good row of the sheet into the draft, and every fault."""
+        known, bad = draft.known[self.name], draft.bad[self.name]
+        taken: dict[Key, int] = {}
+        for row in table.rows:
+            problems = list(self.check(row, draft))
+            key = self.key(row)
+            if key in taken:
+                problems.append(self.twice(taken[key]))
+            elif problems:
+                bad[key] = row.number
+            taken.setdefault(key, row.number)
+            if problems:
+                draft.refuse(self.layout, row, problems)
+                continue
+            made, state = draft.put(self.model, known.get(key), self.values(row, draft))
+            known[key] = made
+            draft.counts[self.name].add(state)
+            self.noted(made, state, draft)
+
+    def twice(self, number: int) -> Problem:
+        return Problem(
+            self.layout.columns[0].header,
+            f"Row {number} says the same thing already.",
+            "Keep one of the two rows.",
+        )
+
+
+@dataclass(frozen=True)
+class Report:
+    """What an import found, and whether it wrote it. ``unused``: sheets of the file not read."""
+
+    counts: Mapping[str, Counts]
+    faults: tuple[Fault, ...]
+    written: bool
+    unused: tuple[str, ...] = ()
+    whole: bool = True
+
+    @property
+    def new(self) -> int:
+        return sum(count.new for count in self.counts.values())
+
+    @property
+    def changed(self) -> int:
+        return sum(count.changed for count in self.counts.values())
+
+    @property
+    def same(self) -> int:
+        return sum(count.same for count in self.counts.values())
+
+    @property
+    def can_take_good_rows(self) -> bool:
+        """Return whether there is something to take beside the faults, the file being sound."""
+        return bool(self.faults) and self.whole and self.new + self.changed > 0
+
+
+def run(
+    fleet: Fleet,
+    source: Source,
+    sheets: Sequence[Sheet],
+    *,
+    take_good_rows: bool = False,
+    dry_run: bool = True,
+    after: Callable[[Draft], None] | None = None,
+) -> Report:
+    """Check a workbook or a set of CSV files against a fleet, and write it if all is good.
+
+    With faults nothing is written, unless ``take_good_rows``: then the rows with faults, and those
+    that depend on them, are left out. A sheet that is missing or cannot be read stops everything.
+    ``after`` is called inside the transaction with what was written.
+    """
+    book = open_book(source, [sheet.name for sheet in sheets])
+    tables, faults = read_all(fleet, book, sheets)
+    whole = not faults and not any(table.broken for table in tables.values())
+    draft = draw_up(fleet, tables, sheets)
+    faults += [fault for table in tables.values() for fault in table.faults] + draft.faults
+    order = {sheet.name: n for n, sheet in enumerate(sheets)}
+    faults.sort(key=lambda f: (order.get(f.sheet, -1), f.row, f.column))
+    may_write = whole and not dry_run and (take_good_rows or not faults)
+    if may_write:
+        faults += write(draft, after)
+    written = may_write and not any(fault is CROSSED for fault in faults)
+    return Report(draft.counts, tuple(faults), written, book.unused, whole)
+
+
+CROSSED = Fault(
+    "", 0, "", "", "Somebody changed the fleet while the file was read, so nothing was written.",
+    "Try again.",
+)  # fmt: skip
+
+
+def read_all(
+    fleet: Fleet, book: Book, sheets: Sequence[Sheet]
+) -> tuple[dict[str, Table], list[Fault]]:
+    """Return the table of each sheet, and the faults of the file as a whole."""
+    faults = list(book.faults)
+    tables = {}
+    for sheet in sheets:
+        raw = book.sheets.get(sheet.name)
+        if raw is not None:
+            tables[sheet.name] = read_sheet(sheet.layout, raw, fleet.today())
+        elif not book.faults and sheet.first and not sheet.stored(fleet):
+            faults.append(missing_sheet(sheet.name, book))
+            tables[sheet.name] = Table(sheet.name, broken=True)
+    if not book.faults and not book.sheets:
+        faults = [nothing_known(book, sheets)]
+    return tables, faults
+
+
+def missing_sheet(name: str, book: Book) -> Fault:
+    near = [word for word in book.unused if nearest(word, [name])]
+    right = f"Rename the sheet “{near[0]}” to “{name}”." if near else f"Add a sheet named “{name}”."
+    wrong = "This sheet is missing, and the fleet has no such rows yet."
+    return Fault(name, 0, "", "", wrong, right)
+
+
+def nothing_known(book: Book, sheets: Sequence[Sheet]) -> Fault:
+    names = ", ".join(sheet.name for sheet in sheets)
+    found = ", ".join(book.unused) or "none"
+    return Fault(
+        "", 0, "", "", f"The file has no sheet that could be read; it has: {found}.",
+        f"Name the sheets {names}; the template shows them.",
+    )  # fmt: skip
+
+
+def draw_up(fleet: Fleet, tables: Mapping[str, Table], sheets: Sequence[Sheet]) -> Draft:
+    """Check the rows against each other and against the fleet, sheet by sheet."""
+    draft = Draft(fleet, fleet.today(), tables)
+    broken = {name for name, table in tables.items() if table.broken}
+    for sheet in sheets:
+        table = draft.table(sheet.name)
+        draft.counts[sheet.name] = Counts(left_out=len(table.bad))
+        draft.known[sheet.name] = sheet.stored(fleet)
+        draft.bad[sheet.name] = {key: row.number for row in table.bad for key in keys(sheet, row)}
+        if broken & {sheet.name, *sheet.needs}:
+            broken.add(sheet.name)  # Its rows cannot be checked; one fault above says why.
+        else:
+            sheet.plan(table, draft)
+    return draft
+
+
+def keys(sheet: Sheet, row: Row) -> Iterator[Key]:
+    """Yield the key of a faulty row if the cells of it could be read."""
+    try:
+        yield sheet.key(row)
+    except KeyError:
+        return
+
+
+def write(draft: Draft, after: Callable[[Draft], None] | None) -> list[Fault]:
+    """Write the draft in one transaction; return a fault if the tables refuse what was checked.
+
+    The check is done before, so that the transaction is short: others can write in between.
+    """
+    try:
+        with transaction.atomic():
+            Fleet.objects.select_for_update().get(pk=draft.fleet.pk)
+            draft.write()
+            if after is not None:
+                after(draft)
+    except IntegrityError:
+        log.exception("The tables refused rows that had been checked.")
+        return [CROSSED]
+    return []

@@ -1,0 +1,38 @@
+"""The whole workbook into a fleet: its sheets, and the verdicts and holds that follow."""
+
+from fleet import importing
+from fleet.drafts import Draft
+from fleet.importing import Report, Sheet
+from fleet.models import Fleet
+from fleet.part_sheet import Parts
+from fleet.sheet_definitions import Bases, Boats, Grounds, Prices, Use
+from fleet.workbooks import Source
+
+from .finding_sheet import Findings, condemned_where
+from .recording import judge
+from .sheet_definitions import Inspections
+
+# In the order in which they depend on each other.
+SHEETS: tuple[Sheet, ...] = (
+    Grounds(),
+    Bases(),
+    Boats(),
+    Parts(located=condemned_where),
+    Use(),
+    Inspections(),
+    Findings(),
+    Prices(),
+)
+
+
+def import_workbook(
+    fleet: Fleet, source: Source, *, take_good_rows: bool = False, dry_run: bool = True
+) -> Report:
+    """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
+    return importing.run(
+        fleet, source, SHEETS, take_good_rows=take_good_rows, dry_run=dry_run, after=judge_touched
+    )
+
+
+def judge_touched(draft: Draft) -> None:
+    judge([boat.pk for boat in draft.touched.values()])
