@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from itertools import pairwise
 
-from fleet.models import Boat, Installation
+from fleet.models import Boat, Fleet, Installation
 
 from .criteria import DEFAULT, SPOTS, Criteria
 from .models import CriteriaVersion, Finding, Inspection
@@ -94,6 +94,12 @@ class BoatHistory:
     def criteria_on(self, day: dt.date) -> tuple[CriteriaVersion | None, Criteria]:
         """Return the limits in force that day: a fleet's change does not reach back."""
         return next(pair for pair in self.criteria if pair[0] is None or pair[0].since <= day)
+
+
+def criteria_of(fleet: Fleet, day: dt.date) -> Criteria:
+    """Return the limits that a fleet judges by on that day."""
+    versions = _criteria({fleet.pk})[fleet.pk]
+    return next(own for row, own in versions if row is None or row.since <= day)
 
 
 def load(boat_ids: Iterable[int]) -> Iterator[BoatHistory]:

@@ -132,6 +132,11 @@ class PartVerdict(models.Model):
         return f"{self.installation}: {self.get_value_display()}"
 
 
+class FindingQuerySet(models.QuerySet):
+    def of(self, fleet: Fleet) -> "FindingQuerySet":
+        return self.filter(inspection__boat__fleet=fleet)
+
+
 class Finding(models.Model):
     """One sign at one spot of a part, or at a place of the boat that is no part."""
 
@@ -149,6 +154,8 @@ class Finding(models.Model):
     note = models.CharField(max_length=300, blank=True)
     done_on = models.DateField("made good on", null=True, blank=True)
     done_by = models.CharField(max_length=120, blank=True)
+
+    objects = FindingQuerySet.as_manager()
 
     class Meta:
         ordering = ["inspection", "pk"]

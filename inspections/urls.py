@@ -1,3 +1,15 @@
 """Addresses under a fleet's own name."""
 
-urlpatterns: list = []
+from django.urls import path
+
+from .views import looks, reminders, repairs
+
+urlpatterns = [
+    path("inspections/", looks.inspections, name="inspections"),
+    path("inspections/<int:pk>/", looks.inspection, name="inspection"),
+    path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
+    path("findings/<int:pk>/made-good/", repairs.make_good, name="make_good"),
+    path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
+    path("reminders/", reminders.reminders, name="reminders"),
+    path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
+]

@@ -1,0 +1,220 @@
+"""Tables of inspections, verdicts, holds and reminders. Each ends its order on the primary key."""
+
+import datetime as dt
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+
+from fleet.templatetags.wording import day
+
+from .criteria import RANK, SPOTS
+from .delivery import when
+from .history import name_of
+from .models import Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
+
+FLEET = tables.A("boat__fleet__slug")
+SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "part"}
+
+
+def verdict_word(value: str) -> str:
+    """Return the word of a verdict, in its line."""
+    label = VerdictValue(value).label
+    return format_html('<span class="verdict {}">{}</span>', value, label)
+
+
+def boat_link() -> dict:
+    return {"viewname": "boat", "args": [FLEET, tables.A("boat_id")]}
+
+
+class InspectionTable(tables.Table):
+    """Every look, newest first. Expects ``verdicts`` prefetched without *keep* and *not seen*."""
+
+    on = tables.Column(
+        verbose_name="Date",
+        linkify={"viewname": "inspection", "args": [FLEET, tables.A("pk")]},
+        order_by=("on", "pk"),
+    )
+    boat = tables.Column(linkify=boat_link(), order_by=("boat__name", "-on", "pk"))
+    base = tables.Column(accessor="boat__base__name", order_by=("boat__base__name", "-on", "pk"))
+    level = tables.Column(order_by=("level", "-on", "pk"))
+    person = tables.Column(verbose_name="By", order_by=("person", "-on", "pk"))
+    found = tables.Column(empty_values=(), verbose_name="Verdicts", orderable=False)
+
+    class Meta:
+        model = Inspection
+        fields = ()
+        order_by = ("-on",)
+        empty_text = "No inspection answers to that. Record one from its boat's page."
+
+    def render_on(self, value: dt.date) -> str:
+        return day(value)
+
+    def render_person(self, value: str, record: Inspection) -> str:
+        return format_html("{} <small>{}</small>", value, record.get_competence_display())
+
+    def render_found(self, record: Inspection) -> str:
+        counts: dict[str, int] = {}
+        for row in record.verdicts.all():
+            counts[row.value] = counts.get(row.value, 0) + 1
+        worst_first = sorted(counts, key=lambda value: -RANK[value])
+        words = [(verdict_word(value), counts[value]) for value in worst_first]
+        return format_html_join(", ", "{} {}", words) or verdict_word(VerdictValue.KEEP)
+
+
+class VerdictTable(tables.Table):
+    """What one inspection says of each part, worst first."""
+
+    part = tables.Column(
+        accessor="installation",
+        order_by=("installation__stay__name", "installation__stay__side", "pk"),
+    )
+    verdict = tables.Column(accessor="value", order_by=("-rank", "pk"))
+    seen = tables.Column(empty_values=(), verbose_name="Spot by spot", orderable=False)
+    reasons = tables.Column(orderable=False)
+    again_by = tables.Column(verbose_name="Again by", default="", order_by=("again_by", "pk"))
+
+    class Meta:
+        model = PartVerdict
+        fields = ()
+        order_by = ("verdict",)
+        empty_text = "No part stood on this boat that day."
+
+    def render_part(self, value) -> str:
+        return format_html("{} <small>{}</small>", name_of(value), value.description)
+
+    def render_verdict(self, value: str) -> str:
+        return verdict_word(value)
+
+    def render_seen(self, record: PartVerdict) -> str:
+        by_state: dict[str, list[str]] = {}
+        for spot in SPOTS[record.installation.kind]:
+            by_state.setdefault(getattr(record, spot), []).append(SPOT_WORDS[spot])
+        lines = [
+            (SpotState(state).label.capitalize(), ", ".join(spots))
+            for state, spots in by_state.items()
+        ]
+        return format_html_join("", "<small>{}: {}</small>", lines)
+
+    def render_reasons(self, value: list[str]) -> str:
+        return format_html_join("", "<small>{}</small>", [(reason,) for reason in value])
+
+    def render_again_by(self, value: dt.date) -> str:
+        return day(value)
+
+
+class HoldTable(tables.Table):
+    """Boats that are not released, and the one thing that ends each hold."""
+
+    boat = tables.Column(linkify=boat_link(), order_by=("boat__name", "since", "pk"))
+    since = tables.Column(order_by=("since", "pk"))
+    cause = tables.Column(order_by=("cause", "since", "pk"))
+    reason = tables.Column(orderable=False)
+    ends = tables.Column(empty_values=(), verbose_name="What ends it", orderable=False)
+
+    class Meta:
+        model = Hold
+        fields = ()
+        order_by = ("boat",)
+        empty_text = "Every boat is released: nothing on record holds one."
+
+    def __init__(self, *args, may_write: bool = False, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.may_write = may_write
+
+    def render_since(self, value: dt.date) -> str:
+        return day(value)
+
+    def render_ends(self, record: Hold) -> str:
+        address, words = ending(record)
+        return format_html('<a href="{}">{}</a>', address, words) if self.may_write else words
+
+
+def ending(hold: Hold) -> tuple[str, str]:
+    """Return where the thing is recorded that ends a hold, and what it is."""
+    slug, cause = hold.boat.fleet.slug, Hold.Cause
+    if hold.finding_id and hold.cause != cause.EVENT:
+        return reverse(
+            "make_good", args=[slug, hold.finding_id]
+        ), "Made good: record when and by whom"
+    part = hold.installation
+    if hold.cause == cause.REPLACE and part and part.removed_on is None:
+        return reverse("renew", args=[slug, part.pk]), "Record the renewal"
+    if hold.cause == cause.REPLACE:
+        return reverse("boat", args=[slug, hold.boat_id]), "A new part in its place, by import"
+    words = {
+        cause.EVENT: "An inspection aloft or mast-down by a rigger or surveyor, on a later day",
+        cause.PAIR: "An inspection that sees it, on a later day",
+        cause.NOT_SEEN: "An inspection that opens it and sees it",
+    }
+    return reverse("inspect", args=[slug, hold.boat_id]), words[hold.cause]
+
+
+class DueTable(tables.Table):
+    """What is due now or soon, from ``due.Due`` rows."""
+
+    boat = tables.Column(accessor="boat__name", order_by=("boat__name", "on", "boat__pk"))
+    kind = tables.Column(verbose_name="What", order_by=("kind", "on", "boat__pk"))
+    on = tables.Column(verbose_name="Due", order_by=("on", "boat__name", "boat__pk"))
+    reason = tables.Column(orderable=False)
+
+    class Meta:
+        empty_text = "Nothing is due within two months."
+        order_by = ("on",)
+
+    def __init__(self, *args, fleet, today: dt.date, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fleet, self.today = fleet, today
+
+    def render_boat(self, value: str, record) -> str:
+        address = reverse("boat", args=[self.fleet.slug, record.boat.pk])
+        return format_html('<a href="{}">{}</a>', address, value)
+
+    def render_kind(self, value: str) -> str:
+        return Reminder.Kind(value).label
+
+    def render_on(self, value: dt.date, record) -> str:
+        if record.kind == Reminder.Kind.HELD:
+            return format_html('<span class="held">Held</span> since {}', day(value))
+        late = value < self.today
+        words = when(value, self.today)
+        return format_html("<strong>Late</strong>, {}", words) if late else words
+
+
+class ReminderTable(tables.Table):
+    """Every reminder: to whom, about what, and how far it has got."""
+
+    send_on = tables.Column(verbose_name="Goes out", order_by=("send_on", "pk"))
+    boat = tables.Column(linkify=boat_link(), order_by=("boat__name", "send_on", "pk"))
+    kind = tables.Column(verbose_name="About", order_by=("kind", "due_on", "pk"))
+    due_on = tables.Column(verbose_name="Due", order_by=("due_on", "pk"))
+    to_name = tables.Column(verbose_name="To", order_by=("to_name", "send_on", "pk"))
+    state = tables.Column(
+        linkify={"viewname": "reminder", "args": [FLEET, tables.A("pk")]},
+        order_by=("state", "send_on", "pk"),
+    )
+    reason = tables.Column(orderable=False)
+
+    class Meta:
+        model = Reminder
+        fields = ()
+        order_by = ("-send_on",)
+        empty_text = "No reminder answers to that. They are queued daily by send_reminders."
+
+    def render_send_on(self, value: dt.date) -> str:
+        return day(value)
+
+    def render_due_on(self, value: dt.date, record: Reminder) -> str:
+        return format_html("{} <small>{}</small>", day(value), step_words(record.days_before))
+
+    def render_state(self, value: str, record: Reminder) -> str:
+        failure = format_html(" <small>{}</small>", record.failure) if record.failure else ""
+        return format_html("{}{}", value, failure)
+
+
+def step_words(days_before: int) -> str:
+    """Return ``30 days before``, ``on the day`` or ``2 weeks late``."""
+    if days_before > 0:
+        return f"{days_before} days before"
+    weeks = -days_before // 7
+    return f"{weeks} week{'' if weeks == 1 else 's'} late" if weeks else "on the day"

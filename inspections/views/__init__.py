@@ -1,0 +1,1 @@
+"""Pages: parse, ask, render."""

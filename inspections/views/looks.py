@@ -1,0 +1,108 @@
+"""Inspections: all of them, one of them, and recording one on the dock."""
+
+from django.core.exceptions import ValidationError
+from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django_tables2 import RequestConfig
+
+from fleet.access import member
+from fleet.models import Boat
+
+from .. import recording
+from ..criteria import RANK, STANDING
+from ..dock_form import DockForm
+from ..filters import InspectionFilter
+from ..history import criteria_of
+from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
+from ..tables import HoldTable, InspectionTable, VerdictTable
+from ..wording import inspection_lead, places_found
+
+WRITERS = ("manager", "bosun")
+QUIET = (VerdictValue.KEEP, VerdictValue.NOT_SEEN)
+LEVELS = [
+    (Inspection.Level.DECK, "lower ends, turnbuckles and the first metre, from the deck"),
+    (Inspection.Level.ALOFT, "wire and both ends, except what is inside a furler foil"),
+    (Inspection.Level.MAST_DOWN, "everything, opened; chainplates drawn"),
+]
+
+
+@member()
+def inspections(request: HttpRequest) -> HttpResponse:
+    may_write = request.role in WRITERS
+    held = _holds(request).filter(boat__in=Boat.objects.standing(request.fleet.today()))
+    holds = HoldTable(held, prefix="held-", may_write=may_write)
+    loud = Prefetch("verdicts", PartVerdict.objects.exclude(value__in=QUIET))
+    looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "boat__base")
+    narrowed = InspectionFilter(request.GET, queryset=looks, request=request)
+    table = InspectionTable(narrowed.qs.prefetch_related(loud))
+    for each, rows in ((holds, 20), (table, 25)):
+        RequestConfig(request, paginate={"per_page": rows}).configure(each)
+    context = {
+        "holds": holds,
+        "held": held.values("boat").distinct().count(),
+        "table": table,
+        "filter": narrowed,
+        "any": looks.exists(),
+    }
+    return render(request, "inspections/inspections.html", context)
+
+
+def _holds(request: HttpRequest) -> QuerySet[Hold]:
+    return (
+        Hold.objects.of(request.fleet)
+        .standing()
+        .select_related("boat__fleet", "installation__stay")
+    )
+
+
+@member()
+def inspection(request: HttpRequest, pk: int) -> HttpResponse:
+    looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "criteria")
+    look = get_object_or_404(looks, pk=pk)
+    worst = Case(
+        *(When(value=value, then=Value(rank)) for value, rank in RANK.items()),
+        output_field=IntegerField(),
+    )
+    rows = look.verdicts.select_related("installation__stay").annotate(rank=worst)
+    table = VerdictTable(rows)
+    RequestConfig(request, paginate={"per_page": 60}).configure(table)
+    findings = Finding.objects.of(request.fleet).filter(inspection=look)
+    context = {
+        "look": look,
+        "lead": inspection_lead([row.value for row in rows]),
+        "table": table,
+        "places": places_found(findings.select_related("installation__stay"), look),
+        "holds": _holds(request).filter(inspection=look),
+        "standing": STANDING,
+        "may_write": request.role in WRITERS,
+    }
+    return render(request, "inspections/inspection.html", context)
+
+
+@member(*WRITERS)
+def inspect(request: HttpRequest, pk: int) -> HttpResponse:
+    """Ask for the level first; then what was found, stay by stay."""
+    boat = get_object_or_404(Boat.objects.of(request.fleet), pk=pk)
+    level = request.GET.get("level", "")
+    if level not in Inspection.Level.values:
+        return render(request, "inspections/level.html", {"boat": boat, "levels": LEVELS})
+    today = request.fleet.today()
+    form = DockForm(
+        boat,
+        level,
+        criteria_of(request.fleet, today),
+        today,
+        person=request.user.get_full_name(),
+        data=request.POST if request.method == "POST" else None,
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            look = recording.record(
+                request.fleet, boat, form.inspection(), form.sights(), request.user
+            )
+            return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
+        except ValidationError as fault:
+            form.faults += fault.messages
+    context = {"boat": boat, "form": form, "level": Inspection.Level(level), "standing": STANDING}
+    return render(request, "inspections/inspect.html", context)

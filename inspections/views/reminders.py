@@ -1,0 +1,48 @@
+"""Who is reminded of what, and the mail as it went out."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django_tables2 import RequestConfig
+
+from fleet.access import member
+
+from .. import mail_folder
+from ..due import due
+from ..filters import ReminderFilter
+from ..models import Reminder
+from ..reminders import step
+from ..tables import DueTable, ReminderTable, step_words
+
+
+@member()
+def reminders(request: HttpRequest) -> HttpResponse:
+    today = request.fleet.today()
+    soon = [each for each in due(request.fleet, today) if step(each.on, today) is not None]
+    late = {each.boat.pk for each in soon if each.on < today and each.kind != Reminder.Kind.HELD}
+    due_table = DueTable(soon, prefix="due-", fleet=request.fleet, today=today)
+    rows = Reminder.objects.of(request.fleet).select_related("boat__fleet")
+    narrowed = ReminderFilter(request.GET, queryset=rows, request=request)
+    table = ReminderTable(narrowed.qs)
+    for each in (due_table, table):
+        RequestConfig(request, paginate={"per_page": 25}).configure(each)
+    context = {
+        "due_table": due_table,
+        "late": len(late),
+        "soon": len({each.boat.pk for each in soon if each.on >= today}),
+        "table": table,
+        "filter": narrowed,
+        "failed": rows.filter(state=Reminder.State.FAILED).count(),
+    }
+    return render(request, "inspections/reminders.html", context)
+
+
+@member()
+def reminder(request: HttpRequest, pk: int) -> HttpResponse:
+    rows = Reminder.objects.of(request.fleet).select_related("boat__fleet")
+    row = get_object_or_404(rows, pk=pk)
+    context = {
+        "reminder": row,
+        "letter": mail_folder.read(row.message_id),
+        "step": step_words(row.days_before),
+    }
+    return render(request, "inspections/reminder.html", context)

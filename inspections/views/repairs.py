@@ -1,0 +1,58 @@
+"""What ends a hold: a thing made good, a part renewed."""
+
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+
+from fleet.access import member
+from fleet.models import Installation
+
+from .. import recording
+from ..forms import MakeGoodForm, RenewalForm
+from ..history import name_of
+from ..models import Finding
+from .looks import WRITERS
+
+
+@member(*WRITERS)
+def make_good(request: HttpRequest, pk: int) -> HttpResponse:
+    findings = Finding.objects.of(request.fleet).select_related("inspection__boat__fleet")
+    finding = get_object_or_404(findings, pk=pk)
+    form = MakeGoodForm(request.POST or None, initial={"on": request.fleet.today()})
+    if request.method == "POST" and form.is_valid():
+        try:
+            recording.make_good_done(finding, form.cleaned_data["on"], form.cleaned_data["by"])
+            messages.success(request, "On record as made good. Its hold is lifted.")
+            return redirect("inspections", fleet=request.fleet.slug)
+        except ValidationError as fault:
+            form.add_error(None, fault)
+    context = {
+        "form": form,
+        "finding": finding,
+        "boat": finding.inspection.boat,
+        "hold": finding.holds.filter(lifted_on=None).first(),
+    }
+    return render(request, "inspections/make_good.html", context)
+
+
+@member(*WRITERS)
+def renew(request: HttpRequest, pk: int) -> HttpResponse:
+    parts = Installation.objects.of(request.fleet).select_related("stay__boat__fleet")
+    part = get_object_or_404(parts, pk=pk)
+    form = RenewalForm(
+        request.POST or None,
+        instance=part,
+        condemned=part.condemned_on is not None,
+        wire=part.kind == Installation.Kind.WIRE,
+        initial={"fitted_on": request.fleet.today(), "fitter": "", "invoice": "", "batch": ""},
+    )
+    if request.method == "POST" and form.is_valid():
+        try:
+            recording.record_renewal(part, **form.renewal())
+            messages.success(request, f"{name_of(part)} is on record as renewed.")
+            return redirect("boat", fleet=request.fleet.slug, pk=part.stay.boat_id)
+        except ValidationError as fault:
+            form.add_error(None, fault.messages)
+    context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat}
+    return render(request, "inspections/renew.html", context)
