@@ -96,8 +96,8 @@ def refuse_separation(lives: Lives, design: np.ndarray) -> Refusal | None:
     if not slopes.any():
         return Refusal(
             "separation",
-            "Separation: every part was condemned or failed before its first sight after entry, "
-            "so life could be arbitrarily short and the intercept has no finite estimate.",
+            "Separation: every part was already condemned at its first sight after entry, so life "
+            "could be arbitrarily short and the intercept has no finite estimate.",
         )
     return Refusal(
         "separation",
