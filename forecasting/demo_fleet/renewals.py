@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator
 from copy import copy
 from datetime import date
@@ -13,10 +14,13 @@ from .boats import Boat
 from .making import draw_life
 from .parts import Look, Noted, Part, Visit
 from .truth import DAYS
-from .visits import mast_down, survey
+from .visits import aloft, mast_down, survey
 
 if TYPE_CHECKING:
     from .career import Career
+
+# Days until a condemned part is renewed: while she should be sailing, and out of season.
+SOON, IN_THE_YARD = (8, 30), (25, 80)
 
 
 def chances(boat: Boat, rng: Random) -> Iterator[tuple[int, Callable]]:
@@ -38,13 +42,19 @@ def plan(career: Career, day: int, parts: list[Part], visit: Visit) -> None:
     if day <= career.held_until:
         return
     rng = career.rng
-    career.held_until = day + rng.randint(8, 48)
+    career.held_until = day + rng.randint(*(SOON if _sailing(career.boat, day) else IN_THE_YARD))
     career.at(career.held_until, partial(renew_condemned, career))
     if visit.level != "mast_down" and rng.random() < 0.2:
-        yard = mast_down(career.crew, rng)
-        opened = Visit(yard.level, yard.person, yard.competence, yard.method, why="yard",
-                       note="Mast down to renew what was condemned")  # fmt: skip
+        note = "Mast down to renew what was condemned"
+        opened = dataclasses.replace(mast_down(career.crew, rng), why="yard", note=note)
         career.at(career.held_until - 2, career.look, opened)
+
+
+def _sailing(boat: Boat, day: int) -> bool:
+    """Whether guests wait for her; from six weeks before the off season on she waits for it."""
+    begins, ends = boat.base.off_season
+    month = date.fromordinal(day + 45).month
+    return ends < month < begins if ends < begins else not begins <= month <= ends
 
 
 def renew_condemned(career: Career, day: int) -> None:
@@ -60,17 +70,26 @@ def renew_condemned(career: Career, day: int) -> None:
 
 def _renew_companions(career: Career, day: int, wires: list[Part]) -> None:
     rng = career.rng
+    pairs = [pair for pair in (_pair(career, part) for part in wires) if pair]
     eldest = max(day - part.fitted for part in wires) / DAYS
     if eldest > 8.5 and rng.random() < 0.45:
         others = [part for part in career.wires() if day - part.fitted > 6 * DAYS]
         others += _turnbuckles(career, day, 0.3)
     else:
         chance = 0.75 if eldest > 3 else 0.3
-        others = [pair for pair in (_pair(career, part) for part in wires) if pair]
-        others = [pair for pair in others if day - pair.fitted > DAYS and rng.random() < chance]
+        others = [pair for pair in pairs if day - pair.fitted > DAYS and rng.random() < chance]
     reason = "unknown" if rng.random() < 0.04 else "with_set"
     for part in dict.fromkeys(others):
         replace(career, part, day, *_poor_or(career, day, part, reason))
+    if any(pair.removed is None and pair.fitted < day for pair in pairs):
+        _look_at_pair(career, day)
+
+
+def _look_at_pair(career: Career, day: int) -> None:
+    """The wire opposite one that was condemned is not loaded before a rigger has been up there."""
+    visit = aloft(career.crew, career.rng)
+    note = "Rig set up again; the pair of what was condemned looked at"
+    career.at(day + 1, career.look, dataclasses.replace(visit, why="yard", note=note))
 
 
 def _turnbuckles(career: Career, day: int, chance: float) -> list[Part]:

@@ -113,11 +113,18 @@ def _some_stays(career: Career, visit: Visit) -> frozenset | None:
     rng = career.rng
     if visit.why != "planned" or visit.level == "mast_down" or rng.random() > 0.035:
         return None
-    if any(past.missed for past in career.looks[-2:]):
+    before = career.looks[-2:] + _alike(career, "aloft")
+    if any(past.missed for past in before):
         return None
     keys = sorted({part.stay.key for part in career.up.values()})
     side = rng.choice(("port", "starboard", ""))
     return frozenset(key for key in keys if key[2] == side)
+
+
+def _alike(career: Career, level: str) -> list[Look]:
+    """The last look that reached at least as far as one of this level, if there was one."""
+    levels = ("mast_down",) if level == "mast_down" else ("aloft", "mast_down")
+    return [past for past in career.looks if past.visit.level in levels][-1:]
 
 
 def _not_seen(career: Career, visit: Visit) -> dict[tuple[Part, str], str]:
@@ -125,9 +132,7 @@ def _not_seen(career: Career, visit: Visit) -> dict[tuple[Part, str], str]:
     rng = career.rng
     if visit.level == "deck":
         return {}
-    alike = ("mast_down",) if visit.level == "mast_down" else ("aloft", "mast_down")
-    before = [past for past in career.looks if past.visit.level in alike][-1:]
-    if visit.why != "planned" or any(past.missed for past in before):
+    if visit.why != "planned" or any(past.missed for past in _alike(career, visit.level)):
         return {}
     if visit.level == "aloft" and rng.random() < 0.08:
         why = rng.choice(WHY_NOT_SEEN)

@@ -37,7 +37,7 @@ def planned(boat: Boat, crew: Crew, rng: Random) -> Iterator[tuple[int, Visit]]:
 def _charter_year(
     boat: Boat, crew: Crew, rng: Random, year: int, phase: int
 ) -> Iterator[tuple[int, Visit]]:
-    """Deck checks before the season and late in it; when it is over, aloft or with the mast down."""
+    """Deck checks before and late in the season; after it, aloft or with the mast down."""
     begins, ends = boat.base.off_season
     opened = _near(rng, date(year, ends, 25), 12)
     if rng.random() < 0.93:
