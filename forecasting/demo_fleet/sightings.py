@@ -60,12 +60,12 @@ def _look_at(
         gone = ["lower"] if stops else gone
         result.condemned.append((part, gone[0]))
         part.condemning = [signs.condemning(rng, part, spot) for spot in gone]
-        return part.condemning + (_left_unseen(part, visit) if stops else [])
+        return part.condemning + (_left_unseen(part, spots) if stops else [])
     return _small_things(career, day, visit, part, spots, result)
 
 
-def _left_unseen(part: Part, visit: Visit) -> list[Noted]:
-    rest = [spot for spot in reach(visit.level, part) if spot != "lower"]
+def _left_unseen(part: Part, spots: list[str]) -> list[Noted]:
+    rest = [spot for spot in spots if spot != "lower"]
     return [Noted("not_seen", spot, part, note="Condemned at the lower end") for spot in rest]
 
 
