@@ -84,12 +84,11 @@ def fitted(model: LifeModel) -> dict[str, Any]:
 
 
 def refused_report(refusal: Refusal, family: str, lives: Lives) -> dict[str, Any]:
-    """The same keys for a refusal, with its reason and its code."""
+    """The same keys for a refusal, with its reason."""
     counted = lives.take(~lives.never_seen)
     return {
         "status": "refused",
         "reason": refusal.sentence,
-        "reason_code": refusal.reason_code,
         "warnings": [],
         "family": family,
         "log_likelihood": None,
