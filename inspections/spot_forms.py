@@ -91,11 +91,13 @@ class FurtherForm(SpotForm):
 
     def _check_belongs(self, sign: Sign, where: str) -> None:
         """Refuse a sign of a tang at a wire: it would be judged by the wrong rule."""
-        _, _, what = where.partition(":")
-        kind, _, spot = what.partition(":")
-        at_part = where.startswith("part")
-        fits = kind in sign.kinds if at_part else what in sign.places
-        if not fits or (at_part and sign.spots and spot not in sign.spots):
+        names = where.split(":")
+        if names[0] == "part":
+            _, _, kind, spot = names
+            fits = kind in sign.kinds and (not sign.spots or spot in sign.spots)
+        else:
+            fits = names[1] in sign.places
+        if not fits:
             raise forms.ValidationError(f"“{sign.label}” is not looked for there ({sign.where}).")
 
 
