@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.ledger import CAUSES, COSTS, SHARES, Books, FiscalYears, Lines, Sheet
-from forecasting.planning.lifetimes import LifeDraws, draw_lives, kinds_of
-from forecasting.planning.renewals import FAILED, PLANNED, Policy, Simulation, Units
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import LifeModel
+from ..survival.model import LifeModel
+from .ledger import CAUSES, COSTS, SHARES, Books, FiscalYears, Lines, Sheet
+from .lifetimes import LifeDraws, draw_lives, kinds_of
+from .renewals import FAILED, PLANNED, Policy, Simulation, Units
+from .spots import Standing
 
 _CELLS = 1_500_000  # rows x draws simulated at once
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.lifetimes import draw_lives
-from forecasting.survival.model import LifeModel
+from ..survival.model import LifeModel
+from .lifetimes import draw_lives
 
 SPOTS = ("run", "upper")
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.lifetimes import age_at, draw_lives
-from forecasting.survival.model import LifeModel, log_survival
+from ..survival.model import LifeModel, log_survival
+from .lifetimes import age_at, draw_lives
 
 PRIOR_BREAKAGES = 10.0
 PRIOR_SEASONS = 300.0

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.crossing import first_crossing
-from forecasting.planning.lifetimes import draw_lives
-from forecasting.planning.outlook import Prospect, prospects
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import LifeModel
+from ..survival.model import LifeModel
+from .crossing import first_crossing
+from .lifetimes import draw_lives
+from .outlook import Prospect, prospects
+from .spots import Standing
 
 LIMIT = 0.15  # a boat; the fleet may change it
 LONGEST = 5.0  # years

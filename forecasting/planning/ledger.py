@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.renewals import Renewals
-from forecasting.planning.spots import Standing
+from .renewals import Renewals
+from .spots import Standing
 
 COSTS = ("planned", "condemned", "failed", "set_up")
 CAUSES = ("planned", "condemned", "failed")

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import ndtri_exp
 
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import LifeModel
+from ..survival.model import LifeModel
+from .spots import Standing
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,10 +13,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.crossing import first_crossing
-from forecasting.planning.lifetimes import LifeDraws, draw_lives, kinds_of
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import LifeModel, log_survival
+from ..survival.model import LifeModel, log_survival
+from .crossing import first_crossing
+from .lifetimes import LifeDraws, draw_lives, kinds_of
+from .spots import Standing
 
 AGE_STEPS = 8
 LONGEST_REMAINING = 60.0  # years

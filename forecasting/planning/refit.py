@@ -20,7 +20,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.work import BoatRefit, Job, RefitList
+from .work import BoatRefit, Job, RefitList
 
 CONDEMNED, RULE_AGE, COST_AGE, WAITING, PAIR = (
     "condemned",

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import cumulative_simpson
 
-from forecasting.planning.lifetimes import LifeDraws, draw_lives, kinds_of
-from forecasting.planning.renewal_age import LEAST_GAIN, MAY_NOT_WEAR
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import LifeModel, log_survival
+from ..survival.model import LifeModel, log_survival
+from .lifetimes import LifeDraws, draw_lives, kinds_of
+from .renewal_age import FLAT, LEAST_GAIN, MAY_NOT_WEAR
+from .spots import Standing
 
 _GRID = 120
 _GONE = 2.6  # log of 13.5: a Weibull draw has one in a million left where log T = mu + 2.6 sigma
@@ -22,11 +22,14 @@ _GONE = 2.6  # log of 13.5: a Weibull draw has one in a million left where log T
 
 @dataclass(frozen=True, eq=False)
 class RenewalAges:
-    """Per part (P,), in the order of `standing.parts`: age of least cost (inf: inspect and keep)
-    and the cost per year of a part renewed at that age."""
+    """Per part (P,), in the order of `standing.parts`: age of least cost (inf: inspect and keep),
+    the cost per year of a part renewed at that age, and the ages between which that cost is within
+    2 % of the least (`flat_until` inf where keeping is too)."""
 
     age: np.ndarray
     cost_rate: np.ndarray
+    flat_from: np.ndarray
+    flat_until: np.ndarray
 
 
 def renewal_ages(
@@ -43,13 +46,13 @@ def renewal_ages(
     if (planned <= 0).any() or (unplanned <= 0).any():
         raise ValueError("The cost of a renewal, planned and unplanned, must be above 0.")
     lives = draw_lives(models, draws, seed)
-    age, rate = np.empty(planned.size), np.empty(planned.size)
+    found = np.empty((4, planned.size))
     for kind in kinds_of(lives, standing):
         parts = np.flatnonzero(standing.kind_of_part == kind)
         rows = standing.kind == kind
         curves = _curves(lives[kind], standing.take(rows))
-        age[parts], rate[parts] = _least(lives[kind], curves, planned[parts], unplanned[parts])
-    return RenewalAges(age, rate)
+        found[:, parts] = _least(lives[kind], curves, planned[parts], unplanned[parts])
+    return RenewalAges(*found)
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,8 +100,9 @@ def _one_curve(life: LifeDraws, location: np.ndarray) -> tuple[np.ndarray, np.nd
 
 def _least(
     life: LifeDraws, curves: _Curves, planned: np.ndarray, unplanned: np.ndarray
-) -> tuple[np.ndarray, np.ndarray]:
-    """(P,) age and cost rate of least cost; inf and the rate of keeping where there is none."""
+) -> np.ndarray:
+    """(4, P) age and cost rate of least cost and the flat band; inf and the rate of keeping where
+    there is none."""
     one, alive = curves.one[curves.curve], curves.alive[curves.curve]
     ages = curves.ages[curves.curve]
     rates = unplanned[:, None] * one - (unplanned - planned)[:, None] * alive
@@ -108,7 +112,29 @@ def _least(
     none = rates.min(axis=1) > keep * (1 - LEAST_GAIN)
     if np.mean(life.sigma >= 1) > MAY_NOT_WEAR:
         none[:] = True
-    return np.where(none, np.inf, age), np.where(none, keep, rate)
+    flat_from, flat_until = _flat(ages, rates, rate * (1 + FLAT))
+    least = np.stack((age, rate, flat_from, flat_until))
+    kept = np.stack((age * np.inf, keep, age * np.inf, age * np.inf))
+    return np.where(none, kept, least)
+
+
+def _flat(ages: np.ndarray, rates: np.ndarray, level: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """(P,) ages between which rates (P, G) stay at or below `level` (P,), linear in between."""
+    within = rates <= level[:, None]
+    first = within.argmax(axis=1)
+    last = within.shape[1] - 1 - within[:, ::-1].argmax(axis=1)
+    begins = _crossing(ages, rates, level, np.maximum(first - 1, 0))
+    ends = _crossing(ages, rates, level, np.minimum(last, within.shape[1] - 2))
+    return begins, np.where(last == within.shape[1] - 1, np.inf, ends)
+
+
+def _crossing(ages: np.ndarray, rates: np.ndarray, level: np.ndarray, at: np.ndarray) -> np.ndarray:
+    """(P,) age at which rates reach `level` between grid points `at` and the next."""
+    two = at[:, None] + np.array([0, 1])
+    x, y = np.take_along_axis(ages, two, 1), np.take_along_axis(rates, two, 1)
+    rise = y[:, 1] - y[:, 0]
+    share = (level - y[:, 0]) / np.where(rise == 0, 1.0, rise)
+    return x[:, 0] + np.clip(share, 0.0, 1.0) * (x[:, 1] - x[:, 0])
 
 
 def _vertex(ages: np.ndarray, rates: np.ndarray, best: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -11,10 +11,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from forecasting.planning.failing import BreakageRate
-from forecasting.planning.lifetimes import LifeDraws, age_at
-from forecasting.planning.spots import Standing
-from forecasting.survival.model import log_survival
+from ..survival.model import log_survival
+from .failing import BreakageRate
+from .lifetimes import LifeDraws, age_at
+from .spots import Standing
 
 PLANNED, CONDEMNED, FAILED = 0, 1, 2
 
