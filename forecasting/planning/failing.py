@@ -65,8 +65,13 @@ def seasons_condemned(
 
     X (m, p), good, ended (m,): spots last seen good at age `good` and found condemned, or broken,
     at age `ended`. The moment lies between with the density of the model, so each counts
-    ended - E[T | good < T <= ended], by midpoints in probability.
+    ended - E[T | good < T <= ended], by midpoints in probability. ValueError unless good < ended,
+    both finite.
     """
+    if not (np.isfinite(ended) & (good < ended)).all():
+        raise ValueError(
+            "A condemned part needs an age at which it was found, after its last sight."
+        )
     life = draw_lives({"part": model}, draws, seed)["part"]
     location = X[:, [columns.index(name) for name in life.columns]] @ life.slopes.T + life.intercept
     good_s = np.exp(log_survival(life.family, good[:, None], location, life.sigma))

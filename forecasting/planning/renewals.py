@@ -64,6 +64,14 @@ class Policy:
         )
 
 
+def together(part: np.ndarray, pair: np.ndarray) -> np.ndarray:
+    """(P,) codes for `Policy.renewed_with`: a pair has one, any other part its own.
+
+    part: (P,) codes from 0 up; pair: (P,) as `refit.pair_codes` gives it, -1 without one.
+    """
+    return np.where(pair >= 0, -1 - pair, part)
+
+
 @dataclass(frozen=True, eq=False)
 class Renewals:
     """(E,) renewals of units: unit, draw: int; time: years from today; cause: PLANNED, CONDEMNED

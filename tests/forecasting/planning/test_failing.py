@@ -61,3 +61,8 @@ def test_a_part_that_wears_out_fast_stood_condemned_for_less():
     law = stats.weibull_min(3, scale=12)
     mean = law.expect(lambda t: t, lb=4, ub=12, conditional=True)
     assert stood == pytest.approx(12 - mean, rel=0.005)
+
+
+def test_a_part_never_found_has_no_seasons_condemned():
+    with pytest.raises(ValueError, match="age at which it was found"):
+        seasons_condemned(weibull(3, 12), (), np.zeros((1, 0)), np.array([4.0]), np.array([np.inf]))
