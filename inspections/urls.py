@@ -1,6 +1,6 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import path
+from django.urls import include, path
 
 from .views import looks, reminders, repairs
 
@@ -12,4 +12,5 @@ urlpatterns = [
     path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
+    path("", include("inspections.import_urls")),
 ]

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from .faults import Reading, Unreadable
+from .faults import EPOCH, Reading, Unreadable
 from .kinds import Cell, plain
 
 YEARS = (1850, 2150)
@@ -35,6 +35,7 @@ class Day:
         return "date, YYYY-MM-DD" + (", may be to come" if self.future else "")
 
     def read(self, cell: Cell, reading: Reading) -> dt.date:
+        refuse_year_shown_as_date(cell)
         day = day_in(cell, reading)
         if not YEARS[0] <= day.year <= YEARS[1]:
             raise Unreadable(
@@ -69,6 +70,18 @@ class DayOrYear(Day):
 
     def write(self, value: dt.date | int | None) -> Cell:
         return value
+
+
+def refuse_year_shown_as_date(cell: Cell) -> None:
+    """Refuse day number 2016, which is what typing 2016 into a date cell gives: a day in 1905."""
+    if not isinstance(cell, dt.date):
+        return
+    number = (dt.date(cell.year, cell.month, cell.day) - EPOCH).days
+    if YEARS[0] <= number <= YEARS[1]:
+        raise Unreadable(
+            f"This is a day in 1905: it looks like the year {number}, typed into a date cell.",
+            "Write the whole date; for a year alone, format the cell as a number first.",
+        )
 
 
 def year_alone(cell: Cell) -> int | None:

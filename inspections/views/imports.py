@@ -1,0 +1,112 @@
+"""Spreadsheets in and out: hand in a file, see every fault, then write it; the template; export."""
+
+import io
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from fleet import exporting
+from fleet.access import member
+from fleet.csv_files import write_csv
+from fleet.importing import Report
+from fleet.template_workbook import write_template
+from fleet.workbooks import NamedFile
+
+from .. import uploads
+from ..importing import SHEETS, import_workbook
+from .looks import WRITERS
+
+XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+FAULTS_SHOWN = 300
+FAULT_HEADERS = ("sheet", "row", "column", "value", "what is wrong", "what would be right")
+
+
+@member()
+def import_page(request: HttpRequest) -> HttpResponse:
+    """Take a workbook or CSV files, and go on to what the check found."""
+    writes = request.role in WRITERS
+    if request.method == "POST":
+        if not writes:
+            raise PermissionDenied("Managers and bosuns import.")
+        files = request.FILES.getlist("files")
+        if files:
+            token = uploads.keep(request.fleet, request.user, uploads.received(files))
+            address = reverse("import_check", kwargs={"fleet": request.fleet.slug})
+            return redirect(f"{address}?file={token}")
+        messages.error(request, "No file was chosen. Choose a workbook or CSV files first.")
+    layouts = [sheet.layout for sheet in SHEETS]
+    return render(request, "inspections/import.html", {"writes": writes, "layouts": layouts})
+
+
+@member(*WRITERS)
+def import_check(request: HttpRequest) -> HttpResponse:
+    """Show what importing the file would do; on POST do it, and say what was left out."""
+    said = request.POST if request.method == "POST" else request.GET
+    token = said.get("file", "")
+    files = uploads.kept(request.fleet, request.user, token)
+    if files is None:
+        raise Http404("This file is no longer kept here. Hand it in again.")
+    if request.method != "POST":
+        report = import_workbook(request.fleet, files)
+        return faults_csv(report) if "csv" in said else check_page(request, report, token, files)
+    good_rows = said.get("take") == "good"
+    report = import_workbook(request.fleet, files, take_good_rows=good_rows, dry_run=False)
+    if not report.written:
+        return check_page(request, report, token, files)
+    uploads.discard(token)
+    messages.success(request, written(report))
+    return redirect("import", fleet=request.fleet.slug)
+
+
+def check_page(
+    request: HttpRequest, report: Report, token: str, files: list[NamedFile]
+) -> HttpResponse:
+    context = {
+        "report": report,
+        "faults": report.faults[:FAULTS_SHOWN],
+        "hidden": max(0, len(report.faults) - FAULTS_SHOWN),
+        "token": token,
+        "files": ", ".join(file.name for file in files),
+    }
+    return render(request, "inspections/import_check.html", context)
+
+
+def written(report: Report) -> str:
+    left_out = sum(count.left_out for count in report.counts.values())
+    rest = f" {left_out} rows with faults were left out." if left_out else ""
+    return (
+        f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before.{rest}"
+    )
+
+
+def faults_csv(report: Report) -> HttpResponse:
+    rows = [(f.sheet, f.row or "", f.column, f.value, f.wrong, f.right) for f in report.faults]
+    text = write_csv([FAULT_HEADERS, *rows])
+    return download(text.encode("utf-8-sig"), "text/csv; charset=utf-8", "faults.csv")
+
+
+@member()
+def import_template(request: HttpRequest) -> HttpResponse:
+    book = io.BytesIO()
+    write_template((sheet.layout for sheet in SHEETS), book)
+    return download(book.getvalue(), XLSX, "fleet-template.xlsx")
+
+
+@member()
+def export(request: HttpRequest) -> HttpResponse:
+    """Give the fleet as a workbook, or with ``?as=csv`` as CSV files in a ZIP."""
+    fleet = request.fleet
+    if request.GET.get("as") == "csv":
+        packed = exporting.csv_archive(fleet, SHEETS)
+        return download(packed, "application/zip", f"{fleet.slug}-{fleet.today()}.zip")
+    book = io.BytesIO()
+    exporting.write_workbook(fleet, SHEETS, book)
+    return download(book.getvalue(), XLSX, f"{fleet.slug}-{fleet.today()}.xlsx")
+
+
+def download(content: bytes, kind: str, name: str) -> HttpResponse:
+    headers = {"Content-Disposition": f'attachment; filename="{name}"'}
+    return HttpResponse(content, content_type=kind, headers=headers)
