@@ -70,7 +70,7 @@ def seasons_condemned(
     """
     if not (np.isfinite(ended) & (good < ended)).all():
         raise ValueError(
-            "A condemned part needs an age at which it was found, after its last sight."
+            "A condemned part needs the age at which it was found, after its last sight."
         )
     life = draw_lives({"part": model}, draws, seed)["part"]
     location = X[:, [columns.index(name) for name in life.columns]] @ life.slopes.T + life.intercept

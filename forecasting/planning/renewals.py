@@ -25,7 +25,8 @@ class Policy:
 
     renew_at        (P,) age by which parts are renewed by rule, inf for never
     booked          (P,) bool, renewed in the coming refit whatever happens
-    renewed_with    (P,) int code: parts with one code on a boat, of one kind, go together
+    renewed_with    (P,) int code: parts of one kind with one code on a boat go together; one that
+                    goes alone has a code of its own
     joins, leaves   (B,) years from today; a boat's renewals count, and are done, in between
     first_refit     (B,) years from today of the coming refit: booked and condemned parts
     inspections     level -> (next, every), (B,) years: next from today, then at that interval
@@ -62,14 +63,6 @@ class Policy:
             plans,
             self.breakage,
         )
-
-
-def together(part: np.ndarray, pair: np.ndarray) -> np.ndarray:
-    """(P,) codes for `Policy.renewed_with`: a pair has one, any other part its own.
-
-    part: (P,) codes from 0 up; pair: (P,) as `refit.pair_codes` gives it, -1 without one.
-    """
-    return np.where(pair >= 0, -1 - pair, part)
 
 
 @dataclass(frozen=True, eq=False)

@@ -7,7 +7,6 @@ import pytest
 
 from forecasting.planning.failing import BreakageRate
 from forecasting.planning.ledger import fiscal_years
-from forecasting.planning.renewals import together
 from tests.forecasting.planning.fleets import TEN_YEARS, fleet, policy, prices, project
 from tests.forecasting.planning.rigs import one, table, weibull
 
@@ -191,10 +190,6 @@ def test_a_pair_goes_together_and_only_the_found_side_is_dearer():
     assert together.fleet.renewed[1, 0, 0] == pytest.approx(2 * (1 - (1 - first) ** 2), rel=0.05)
     ends = together.fleet.renewed[1, 0, -1] / 2
     assert together.fleet.mean[0, -1] == pytest.approx(ends * (50_000 + 30_000), abs=50)
-
-
-def test_a_pairs_code_never_meets_a_parts():
-    assert together(np.array([0, 1, 5, 6]), np.array([-1, -1, 5, 5])).tolist() == [0, 1, -6, -6]
 
 
 def test_what_no_inspection_sees_is_not_found():

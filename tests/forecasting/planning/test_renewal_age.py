@@ -114,6 +114,7 @@ def test_the_ages_of_all_parts_agree_with_the_one_by_one():
         best = renewal_age(survival_of(model, spots, severity), planned[p], unplanned[p])
         assert found.age[p] == pytest.approx(best.age, rel=0.005)
         assert found.cost_rate[p] == pytest.approx(best.cost_rate, rel=0.001)
+        assert (found.flat_from[p], found.flat_until[p]) == pytest.approx(best.flat, rel=0.01)
 
 
 def survival_of(model, spots, severity):
