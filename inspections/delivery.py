@@ -25,6 +25,8 @@ from .models import Reminder
 State = Reminder.State
 # A message takes seconds. Whoever holds one for longer is gone.
 LEASE = dt.timedelta(minutes=15)
+TEN_WEEKS = 70
+DAYS_A_MONTH = 365.25 / 12
 LENGTH = Reminder._meta.get_field("failure").max_length
 
 
@@ -159,9 +161,18 @@ def _line(fleet: Fleet, row: Reminder, today: dt.date) -> dict:
 
 def when(due_on: dt.date, today: dt.date) -> str:
     """Return ``by 3 May 2026, in 7 days`` or ``was due 3 May 2026, 12 days ago``."""
-    days = abs((due_on - today).days)
-    words = f"{days} day{'' if days == 1 else 's'}"
+    words = span_words(abs((due_on - today).days))
     if due_on == today:
         return "today"
     day = f"{due_on.day} {due_on:%b %Y}"
     return f"was due {day}, {words} ago" if due_on < today else f"by {day}, in {words}"
+
+
+def span_words(days: int) -> str:
+    """Return a span of time as people say it: days, from ten weeks on months, then years."""
+    if days < TEN_WEEKS:
+        return f"{days} day{'' if days == 1 else 's'}"
+    months = round(days / DAYS_A_MONTH)
+    if months < 24:
+        return f"{months} months"
+    return f"{months // 12} years" + (f" {months % 12} months" if months % 12 else "")

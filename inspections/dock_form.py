@@ -13,7 +13,7 @@ from fleet.models import Boat, Installation, Stay
 from .criteria import PLACES, Criteria, Sign
 from .forms import DayInput
 from .history import NOT_SEEN, facts_of
-from .models import Inspection, PartVerdict, Reminder
+from .models import Inspection, PartVerdict, VerdictValue
 from .recording import Look, Sight
 from .spot_forms import FurtherForm, SpotForm, signs_at
 from .standing_verdicts import of_parts
@@ -22,7 +22,7 @@ from .verdicts import reach
 FURTHER_ROWS = 4
 # From the deck up: water collects at the bottom, and most go there first.
 BOTTOM_UP = ("chainplate", "turnbuckle", "wire")
-LEVEL_OF_DUE = {Reminder.Kind.MAST_DOWN: "mast_down", Reminder.Kind.ALOFT: "aloft"}
+OPEN = (VerdictValue.WATCH, VerdictValue.REFER, VerdictValue.MAKE_GOOD, VerdictValue.NOT_ASSESSED)
 
 
 class LookForm(forms.Form):
@@ -119,7 +119,7 @@ class DockForm:
             entry = StayEntry(stay, SkipForm(self.data, prefix=f"stay{stay.pk}"))
             for part in sorted(by_stay[stay], key=lambda part: BOTTOM_UP.index(part.kind)):
                 self._add(entry, part)
-                if part.pk in verdicts and verdicts[part.pk].value not in ("keep", NOT_SEEN):
+                if part.pk in verdicts and verdicts[part.pk].value in OPEN:
                     entry.last.append(verdicts[part.pk])
             if entry.spots or entry.condemned:
                 yield entry

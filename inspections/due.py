@@ -127,11 +127,11 @@ def _held(boats: dict[int, Boat]) -> Iterator[Due]:
     for hold in Hold.objects.standing().filter(boat__in=boats).order_by("since", "pk"):
         by_boat[hold.boat_id].append(hold)
     for boat, holds in by_boat.items():
-        reason = _listed([hold.reason for hold in holds])
-        yield Due(boats[boat], Kind.HELD, holds[0].since, reason[:LENGTH])
+        reason = _listed([hold.reason for hold in holds])[: LENGTH - 1] + "."
+        yield Due(boats[boat], Kind.HELD, holds[0].since, reason)
 
 
 def _listed(words: Iterable[str]) -> str:
-    words = list(words)
+    words = [each.rstrip(".") for each in words]
     rest = len(words) - NAMED
     return "; ".join(words[:NAMED]) + (f"; and {rest} more" if rest > 0 else "")

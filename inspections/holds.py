@@ -267,6 +267,9 @@ def _unseen(span: Span, spots: list[str]) -> str:
 
 
 def _hold(judged: Judged, cause: str, since: dt.date, reason: str) -> Hold:
+    # Whose rule a limit is stands with the verdict; a hold says what to do.
+    for source in {sign.source for sign in judged.history.criteria_on(since)[1].signs}:
+        reason = reason.replace(f" ({source})", "")
     return Hold(boat=judged.history.boat, cause=cause, since=since, reason=reason[:LENGTH])
 
 

@@ -9,7 +9,7 @@ from django.utils.html import format_html, format_html_join
 from fleet.templatetags.wording import day
 
 from .criteria import RANK, SPOTS
-from .delivery import when
+from .delivery import span_words, when
 from .history import name_of
 from .models import Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
 
@@ -21,6 +21,11 @@ def verdict_word(value: str) -> str:
     """Return the word of a verdict, in its line."""
     label = VerdictValue(value).label
     return format_html('<span class="verdict {}">{}</span>', value, label)
+
+
+def cell(template: str, *words: object) -> str:
+    """Return a cell as one element: on a phone a cell is a grid, where loose words part."""
+    return format_html(f"<span>{template}</span>", *words)
 
 
 def boat_link() -> dict:
@@ -36,7 +41,9 @@ class InspectionTable(tables.Table):
         order_by=("on", "pk"),
     )
     boat = tables.Column(linkify=boat_link(), order_by=("boat__name", "-on", "pk"))
-    base = tables.Column(accessor="boat__base__name", order_by=("boat__base__name", "-on", "pk"))
+    base = tables.Column(
+        accessor="boat__base__name", verbose_name="Base", order_by=("boat__base__name", "-on", "pk")
+    )
     level = tables.Column(order_by=("level", "-on", "pk"))
     person = tables.Column(verbose_name="By", order_by=("person", "-on", "pk"))
     found = tables.Column(empty_values=(), verbose_name="Verdicts", orderable=False)
@@ -51,7 +58,7 @@ class InspectionTable(tables.Table):
         return day(value)
 
     def render_person(self, value: str, record: Inspection) -> str:
-        return format_html("{} <small>{}</small>", value, record.get_competence_display())
+        return cell("{} <small>{}</small>", value, record.get_competence_display())
 
     def render_found(self, record: Inspection) -> str:
         counts: dict[str, int] = {}
@@ -59,7 +66,7 @@ class InspectionTable(tables.Table):
             counts[row.value] = counts.get(row.value, 0) + 1
         worst_first = sorted(counts, key=lambda value: -RANK[value])
         words = [(verdict_word(value), counts[value]) for value in worst_first]
-        return format_html_join(", ", "{} {}", words) or verdict_word(VerdictValue.KEEP)
+        return cell("{}", format_html_join(", ", "{} {}", words) or verdict_word("keep"))
 
 
 class VerdictTable(tables.Table):
@@ -67,9 +74,10 @@ class VerdictTable(tables.Table):
 
     part = tables.Column(
         accessor="installation",
+        verbose_name="Part",
         order_by=("installation__stay__name", "installation__stay__side", "pk"),
     )
-    verdict = tables.Column(accessor="value", order_by=("-rank", "pk"))
+    verdict = tables.Column(accessor="value", verbose_name="Verdict", order_by=("-rank", "pk"))
     seen = tables.Column(empty_values=(), verbose_name="Spot by spot", orderable=False)
     reasons = tables.Column(orderable=False)
     again_by = tables.Column(verbose_name="Again by", default="", order_by=("again_by", "pk"))
@@ -94,10 +102,10 @@ class VerdictTable(tables.Table):
             (SpotState(state).label.capitalize(), ", ".join(spots))
             for state, spots in by_state.items()
         ]
-        return format_html_join("", "<small>{}: {}</small>", lines)
+        return cell("{}", format_html_join("", "<small>{}: {}</small>", lines))
 
     def render_reasons(self, value: list[str]) -> str:
-        return format_html_join("", "<small>{}</small>", [(reason,) for reason in value])
+        return cell("{}", format_html_join("", "<small>{}</small>", [(each,) for each in value]))
 
     def render_again_by(self, value: dt.date) -> str:
         return day(value)
@@ -134,9 +142,7 @@ def ending(hold: Hold) -> tuple[str, str]:
     """Return where the thing is recorded that ends a hold, and what it is."""
     slug, cause = hold.boat.fleet.slug, Hold.Cause
     if hold.finding_id and hold.cause != cause.EVENT:
-        return reverse(
-            "make_good", args=[slug, hold.finding_id]
-        ), "Made good: record when and by whom"
+        return reverse("make_good", args=[slug, hold.finding_id]), "Record that it was made good"
     part = hold.installation
     if hold.cause == cause.REPLACE and part and part.removed_on is None:
         return reverse("renew", args=[slug, part.pk]), "Record the renewal"
@@ -175,10 +181,10 @@ class DueTable(tables.Table):
 
     def render_on(self, value: dt.date, record) -> str:
         if record.kind == Reminder.Kind.HELD:
-            return format_html('<span class="held">Held</span> since {}', day(value))
+            return cell('<span class="held">Held</span> since {}', day(value))
         late = value < self.today
         words = when(value, self.today)
-        return format_html("<strong>Late</strong>, {}", words) if late else words
+        return cell("<strong>Late</strong>, {}", words) if late else words
 
 
 class ReminderTable(tables.Table):
@@ -205,16 +211,18 @@ class ReminderTable(tables.Table):
         return day(value)
 
     def render_due_on(self, value: dt.date, record: Reminder) -> str:
-        return format_html("{} <small>{}</small>", day(value), step_words(record.days_before))
+        return cell("{} <small>{}</small>", day(value), step_words(record))
 
     def render_state(self, value: str, record: Reminder) -> str:
-        failure = format_html(" <small>{}</small>", record.failure) if record.failure else ""
-        return format_html("{}{}", value, failure)
+        return cell("{} <small>{}</small>", value, record.failure) if record.failure else value
 
 
-def step_words(days_before: int) -> str:
-    """Return ``30 days before``, ``on the day`` or ``2 weeks late``."""
-    if days_before > 0:
-        return f"{days_before} days before"
-    weeks = -days_before // 7
-    return f"{weeks} week{'' if weeks == 1 else 's'} late" if weeks else "on the day"
+def step_words(reminder: Reminder) -> str:
+    """Return ``30 days before``, ``on the day``, ``2 weeks late`` or ``held for 2 weeks``."""
+    if reminder.days_before > 0:
+        return f"{reminder.days_before} days before"
+    held = reminder.kind == Reminder.Kind.HELD
+    if reminder.days_before == 0:
+        return "held since then" if held else "on the day"
+    lasting = span_words(-reminder.days_before)
+    return f"held for {lasting}" if held else f"{lasting} late"

@@ -43,6 +43,6 @@ def reminder(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "reminder": row,
         "letter": mail_folder.read(row.message_id),
-        "step": step_words(row.days_before),
+        "step": step_words(row),
     }
     return render(request, "inspections/reminder.html", context)
