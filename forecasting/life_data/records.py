@@ -24,9 +24,15 @@ PART_COLUMNS = {
     "part": "pk",
     "boat": "stay__boat",
     "stay": "stay",
+    "stay_name": "stay__name",
+    "side": "stay__side",
+    "mast": "stay__mast",
     "in_foil": "stay__in_foil",
     "kind": "kind",
     "construction": "construction",
+    "diameter": "diameter_mm",
+    "pin": "pin_mm",
+    "length": "length_mm",
     "lower_terminal": "lower_terminal",
     "fitted": "fitted_on",
     "certainty": "fitted_certainty",
@@ -38,8 +44,10 @@ BOAT_COLUMNS = {
     "boat": "pk",
     "base": "base",
     "build_year": "build_year",
+    "length": "length_m",
     "joined": "joined",
     "left": "left",
+    "planned_exit": "planned_exit",
     "complete_since": "history_complete_since",
     "corrosivity": "base__ground__corrosivity",
     "service": "service",
@@ -53,6 +61,7 @@ SEASON_COLUMNS = {
     "mast_down": "mast_down",
     "service": "service",
 }
+LOOK_COLUMNS = {"boat": "boat", "inspection": "pk", "day": "on", "level": "level"}
 SIGHT_COLUMNS = {"part": "installation", "day": "inspection__on"} | {
     spot: spot for spot in ("lower", "run", "upper", "whole")
 }
@@ -62,29 +71,32 @@ SIGHT_COLUMNS = {"part": "installation", "day": "inspection__on"} | {
 class Records:
     """One fleet as of one day.
 
-    parts    one row per part fitted by then: part, boat, stay, in_foil, kind, construction,
-             lower_terminal, fitted, certainty, removed, reason, place, before (removal of the
-             part that was there before it), after_retermination
+    parts    one row per part fitted by then: the columns of PART_COLUMNS, and before (removal of
+             the part that was there before it), after_retermination
     sights   one row per spot an inspection gave a state: part, spot, day, state
-    boats    one row per boat, indexed by it: base, build_year, joined, left, severity, service,
-             mast_down, record_start, last_look
+    looks    one row per inspection, in order of day: boat, inspection, day, level
+    boats    one row per boat, indexed by it: the columns of BOAT_COLUMNS, with severity (step of
+             the base's ground), record_start and last_look instead of two of them
     seasons  one row per boat and year of use: boat, year, severity, miles, mast_down, service
     """
 
     as_of: dt.date
     parts: pd.DataFrame
     sights: pd.DataFrame
+    looks: pd.DataFrame
     boats: pd.DataFrame
     seasons: pd.DataFrame
 
 
 def read(fleet: Fleet, as_of: dt.date) -> Records:
     """Return the records of a fleet as they stood at the end of that day."""
+    looks = _looks(fleet, as_of)
     return Records(
         as_of=as_of,
         parts=_parts(fleet, as_of),
         sights=_sights(fleet, as_of),
-        boats=_boats(fleet, as_of),
+        looks=looks,
+        boats=_boats(fleet, looks),
         seasons=_seasons(fleet, as_of),
     )
 
@@ -144,16 +156,18 @@ def _sights(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
     return long
 
 
-def _boats(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
-    days = ("joined", "left", "complete_since")
+def _looks(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
+    rows = Inspection.objects.of(fleet).up_to(as_of).order_by("on", "pk")
+    return _frame(rows, LOOK_COLUMNS, ("day",))
+
+
+def _boats(fleet: Fleet, looks: pd.DataFrame) -> pd.DataFrame:
+    days = ("joined", "left", "planned_exit", "complete_since")
     boats = _frame(Boat.objects.of(fleet).order_by("pk"), BOAT_COLUMNS, days).set_index("boat")
-    looks = _frame(
-        Inspection.objects.of(fleet).up_to(as_of).order_by("pk"),
-        {"boat": "boat", "day": "on"},
-        ("day",),
-    ).groupby("boat")["day"]
-    boats["last_look"] = looks.max().reindex(boats.index)
-    first_look = looks.min().reindex(boats.index)
+    boats["length"] = boats["length"].astype(float)
+    by_boat = looks.groupby("boat")["day"]
+    boats["last_look"] = by_boat.max().reindex(boats.index)
+    first_look = by_boat.min().reindex(boats.index)
     boats["record_start"] = boats.pop("complete_since").fillna(first_look)
     return _with_severity(boats)
 

@@ -20,9 +20,10 @@ DEATH_AT_REMOVAL = (Removal.CONDEMNED, Removal.FAILED, Removal.LOOKED_POOR)
 def spots(records: Records, kind: str, prior: Prior) -> pd.DataFrame:
     """Return one row per spot of every part of that kind.
 
-    The columns of ``records.parts``, and spot; last_good, death (days, NaT for none); ended (day
-    after which no sight counts); share (1, or the weight of one of several rows for a death whose
-    place nobody noted); broke_late (bool: a breakage after the boat's last inspection).
+    The columns of ``records.parts``, and spot; last_good, death (days, NaT for none); condemned
+    and first_seen of the part; ended (day after which no sight counts); share (1, or the weight of
+    one of several rows for a death whose place nobody noted); broke_late (bool: a breakage after
+    the boat's last inspection).
     """
     parts = records.parts[records.parts["kind"] == kind]
     sights = _before_removal(records.sights, parts)
@@ -34,6 +35,7 @@ def spots(records: Records, kind: str, prior: Prior) -> pd.DataFrame:
     rows["death"] = _of_spots(_deaths_found(found, parts), rows)
     rows = _with_deaths_at_removal(rows)
     rows["last_good"] = _of_spots(_last_good(sights, rows), rows)
+    rows["first_seen"] = rows["part"].map(sights.groupby("part")["day"].min())
     return _shared(rows, prior)
 
 

@@ -59,7 +59,8 @@ def records(parts: list[dict], sights: list[dict], complete_since: dt.date | Non
         {name: [] for name in ("boat", "year", "severity", "miles")}, dtype=float
     )
     seasons = seasons.assign(mast_down=pd.Series(dtype=bool), service=pd.Series(dtype=object))
-    return Records(AS_OF, frame, seen, boats, seasons)
+    looks = seen[["day"]].assign(boat=1, inspection=1, level="aloft")
+    return Records(AS_OF, frame, seen, looks, boats, seasons)
 
 
 @settings(max_examples=60, deadline=None)

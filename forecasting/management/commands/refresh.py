@@ -1,0 +1,24 @@
+"""Fit, forecast and plan: ``refresh [--fleet SLUG]``."""
+
+from django.core.management.base import BaseCommand, CommandError
+
+from forecasting import refresh
+from inspections import rounds
+
+
+class Command(BaseCommand):
+    help = (
+        "Read what has been recorded; bring models, outlooks, refit lists and budgets up to date."
+    )
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument("--fleet", default="", metavar="NAME", help="name in the address")
+
+    def handle(self, *args, **options) -> None:
+        try:
+            fleets = rounds.fleets(options["fleet"])
+        except LookupError as fault:
+            raise CommandError(str(fault)) from fault
+        for fleet in fleets:
+            self.stdout.write(f"{fleet.name}, as of {fleet.today():%d %b %Y}")
+            refresh.run(fleet, fleet.today(), say=lambda text: self.stdout.write(f"  {text}"))

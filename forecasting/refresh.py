@@ -1,0 +1,136 @@
+"""From the record of a fleet to its outlook, refit list and budget, in the order told below.
+
+Pull, not push: a refresh reads what has been recorded since, and writes only what has changed.
+"""
+
+import datetime as dt
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+
+from fleet.models import Fleet, Installation
+
+from . import life_data, runs, saving
+from .budget_rows import budget_rows, budgeted, nothing_rows
+from .models import ModelRun
+from .outlook_rows import boat_rows, inspect_by_rows, part_rows
+from .prospects import Prospects, look_ahead
+from .refit_rows import refit, refit_rows
+from .standing import afloat
+from .wording import counted
+
+Say = Callable[[str], None]
+KINDS = tuple(str(kind) for kind in Installation.Kind.values)
+
+
+@dataclass(frozen=True)
+class RefreshResult:
+    """What a refresh left in place. ``rewritten``: tables that had to be; 0 where nothing changed.
+
+    runs: kind of part -> the run in force; warnings: what prices had to be guessed, in words.
+    """
+
+    fleet: Fleet
+    as_of: dt.date
+    runs: dict[str, ModelRun]
+    boats: int
+    parts: int
+    jobs: int
+    rewritten: int
+    warnings: tuple[str, ...]
+
+
+def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshResult:
+    """Fit, forecast and plan for one fleet as of a day, and save it. Repeating changes nothing."""
+    records = read(fleet, as_of, say)
+    tables = {kind: life_data.lives(fleet, kind, as_of, records) for kind in KINDS}
+    decisions = {kind: decide(fleet, kind, tables[kind], as_of, say) for kind in KINDS}
+    models = {kind: decision.model for kind, decision in decisions.items()}
+    standing = afloat(records)
+    if standing is None:
+        say("No part stands on any boat: nothing to forecast.")
+        found = saving.Found(decisions, budget=tuple(nothing_rows(fleet, as_of)))
+        return save(fleet, as_of, found, (), say)
+    with step(say, "Outlook") as came_out:
+        ahead = look_ahead(fleet, records, standing, models, tables)
+        came_out(
+            f"{counted(len(standing.parts), 'part')} on {counted(len(standing.boats), 'boat')}"
+        )
+    return save(fleet, as_of, planned(ahead, records, decisions, say), ahead.prices.warnings, say)
+
+
+def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:
+    with step(say, "Record read") as came_out:
+        records = life_data.read(fleet, as_of)
+        looks = counted(len(records.looks), "inspection")
+        came_out(f"{counted(len(records.boats), 'boat')}, {looks} up to {as_of:%d %b %Y}")
+    return records
+
+
+def decide(
+    fleet: Fleet, kind: str, table: life_data.LifeTable, as_of: dt.date, say: Say
+) -> runs.Decision:
+    with step(say, f"Life of {kind}s") as came_out:
+        decision = runs.decide(fleet, kind, table, as_of)
+        last = decision.new[-1] if decision.new else decision.in_force
+        left_out = sum(table.left_out.values())
+        came_out(
+            f"{counted(last.lives, 'spot')}, {counted(last.deaths, 'condemned', 'condemned')}, "
+            f"{left_out:,.0f} left out; {last.get_state_display()}"
+            + ("" if decision.new else ", unchanged")
+        )
+    return decision
+
+
+def planned(
+    ahead: Prospects,
+    records: life_data.Records,
+    decisions: dict[str, runs.Decision],
+    say: Say,
+) -> saving.Found:
+    """Return the rows that follow from the prospects: outlooks, refit list and budget."""
+    in_force = {kind: decision.in_force for kind, decision in decisions.items()}
+    with step(say, "Refit list") as came_out:
+        work = refit(ahead)
+        jobs = tuple(refit_rows(ahead, work))
+        came_out(f"{counted(len(work.jobs), 'part')} on {counted(len(work.boats), 'boat')}")
+    with step(say, "Budget") as came_out:
+        money = tuple(budget_rows(ahead, budgeted(ahead, work)))
+        came_out("ten fiscal years by fleet, base and boat")
+    return saving.Found(
+        decisions=decisions,
+        parts=tuple(part_rows(ahead, in_force)),
+        boats=tuple(boat_rows(ahead, records)),
+        inspect_by=tuple(inspect_by_rows(ahead, records)),
+        jobs=jobs,
+        budget=money,
+    )
+
+
+def save(
+    fleet: Fleet, as_of: dt.date, found: saving.Found, warnings: tuple[str, ...], say: Say
+) -> RefreshResult:
+    with step(say, "Saved") as came_out:
+        rewritten = saving.save(fleet, found)
+        came_out(counted(rewritten, "table") + " rewritten" if rewritten else "nothing changed")
+    for warning in warnings:
+        say(f"Note: {warning}")
+    return RefreshResult(
+        fleet=fleet,
+        as_of=as_of,
+        runs={kind: decision.in_force for kind, decision in found.decisions.items()},
+        boats=len(found.boats),
+        parts=len(found.parts),
+        jobs=len([job for job in found.jobs if job.installation_id]),
+        rewritten=rewritten,
+        warnings=warnings,
+    )
+
+
+@contextmanager
+def step(say: Say, what: str) -> Iterator[Callable[[str], None]]:
+    """Say what was done, what came of it and how long it took."""
+    start, came_of_it = time.monotonic(), []
+    yield came_of_it.append
+    say(f"{what}: {came_of_it[-1]} ({time.monotonic() - start:.1f} s)")
