@@ -12,7 +12,7 @@ from scipy.optimize import linprog
 from .lives import Lives
 from .refusal import Refusal
 
-SAME = 1e-8  # relative residual below which a column is a combination of others
+SAME = 1e-5  # relative residual below which a column is a combination of others
 FEW_ROWS = 2000  # rows tried first: infeasible on a part is infeasible on the whole
 STRICT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
 
