@@ -7,8 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from tests.services import postgres, redis_server
+
 ROOT = Path(__file__).resolve().parent.parent
-SUITE = ["-p", "tests.conftest", "-c", str(ROOT / ".pytest.ini")]
+SUITE = ["-c", str(ROOT / ".pytest.ini")]
+CONFTEST = "from tests.conftest import *\n"
 SKIPS = """
 import pytest
 def test_the_mast_is_up():
@@ -43,7 +46,9 @@ def planted(tmp_path: Path):
     def run(source: str, *arguments: str, module: str = "pytest", **variables: str):
         path = tmp_path / "test_planted.py"
         path.write_text(source)
-        plain = {name: value for name, value in os.environ.items() if name != "CI"}
+        (tmp_path / "conftest.py").write_text(CONFTEST)
+        ours = ("CI", "STAYWARD_VAR")
+        plain = {name: value for name, value in os.environ.items() if name not in ours}
         apart = ["--rootdir", tmp_path, "-o", f"cache_dir={tmp_path}"]
         done = subprocess.run(
             [sys.executable, "-m", module, *arguments, *SUITE, *apart, path],
@@ -90,19 +95,25 @@ def test_on_postgres_what_touches_the_database_runs_again(planted, postgres_url)
     assert "1 passed, 4 deselected" in output
 
 
-def test_the_command_fails_when_a_test_fails_on_one_of_the_databases(planted):
+@pytest.fixture
+def servers(postgres_server: str, redis_server_url: str) -> dict[str, str]:
+    """Those that already run, for a test command inside the test command."""
+    return {postgres.GIVEN: postgres_server, redis_server.GIVEN: redis_server_url}
+
+
+def test_the_command_fails_when_a_test_fails_on_one_of_the_databases(planted, servers):
     source = (
         TOUCHES + "@pytest.mark.django_db\ndef test_locks(): assert connection.vendor == 'sqlite'\n"
     )
-    code, output = planted(source, "--quick", module="tests")
+    code, output = planted(source, "--quick", module="tests", **servers)
     assert code == 0, output
-    code, output = planted(source, "-k", "locks or keeps", module="tests")
+    code, output = planted(source, "-k", "locks or keeps", module="tests", **servers)
     assert code == 1
     assert "== sqlite" in output
     assert "== postgresql" in output
     assert output.rstrip().splitlines()[-1].strip("= ").startswith("1 failed")
 
 
-def test_the_command_passes_when_one_of_the_databases_has_nothing_to_run(planted):
-    assert planted(TOUCHES, "-k", "adds", module="tests")[0] == 0
-    assert planted(TOUCHES, "-k", "flies", module="tests")[0] == 5
+def test_the_command_passes_when_one_of_the_databases_has_nothing_to_run(planted, servers):
+    assert planted(TOUCHES, "-k", "adds", module="tests", **servers)[0] == 0
+    assert planted(TOUCHES, "-k", "flies", module="tests", **servers)[0] == 5
