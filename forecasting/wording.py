@@ -1,5 +1,6 @@
 """What drives a life, by when to look and why to renew, in words people act on."""
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 
 import numpy as np
