@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from django.db.models import Max
 
-from fleet.models import Boat, Fleet, Installation
+from fleet.models import Boat, Fleet, Installation, Stay
 
 from . import standing_verdicts
 from .history import name_of
@@ -25,7 +25,7 @@ SATISFIED_BY = {
     Kind.ALOFT: (Level.ALOFT, Level.MAST_DOWN),
     Kind.MAST_DOWN: (Level.MAST_DOWN,),
 }
-IN_FOIL = " Wire inside a furler foil is seen at no other."
+IN_FOIL = " Its wire inside the furler foil is seen no other way."
 OPEN = (VerdictValue.WATCH, VerdictValue.REFER)
 NAMED = 2
 LENGTH = Reminder._meta.get_field("reason").max_length
@@ -75,20 +75,21 @@ def _by_policy(fleet: Fleet, boats: dict[int, Boat]) -> Iterator[Due]:
         Kind.ALOFT: fleet.aloft_months,
         Kind.MAST_DOWN: fleet.mast_down_months,
     }
+    hidden = set(Stay.objects.filter(boat__in=boats, in_foil=True).values_list("boat", flat=True))
     for pk, boat in boats.items():
         for kind, levels in SATISFIED_BY.items():
             seen = [looks[pk][level] for level in levels if level in looks[pk]]
-            yield _of_interval(boat, kind, max(seen, default=None), months[kind])
+            why = IN_FOIL if kind == Kind.MAST_DOWN and pk in hidden else ""
+            yield _of_interval(boat, kind, max(seen, default=None), months[kind], why)
 
 
-def _of_interval(boat: Boat, kind: str, last: dt.date | None, months: int) -> Due:
+def _of_interval(boat: Boat, kind: str, last: dt.date | None, months: int, why: str) -> Due:
     rule = f"The fleet's rule is every {months} months."
     if last:
         reason = f"Last one {last:%d %b %Y}. {rule}"
     else:
         reason = f"None on record since the boat joined on {boat.joined:%d %b %Y}. {rule}"
-    reason += IN_FOIL if kind == Kind.MAST_DOWN else ""
-    return Due(boat, kind, months_after(last or boat.joined, months), reason)
+    return Due(boat, kind, months_after(last or boat.joined, months), reason + why)
 
 
 def _by_risk(boats: dict[int, Boat]) -> Iterator[Due]:

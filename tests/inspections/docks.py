@@ -2,6 +2,9 @@
 
 import datetime as dt
 
+from django.test import Client
+from django.urls import reverse
+
 from fleet.models import Boat, Installation
 from inspections import recording
 from inspections.models import Finding, Hold, Inspection, PartVerdict
@@ -58,3 +61,21 @@ def every_row() -> list[tuple]:
         *Finding.objects.order_by("pk").values_list(),
         *Installation.objects.order_by("pk").values_list("pk", "condemned_on"),
     ]
+
+
+def signed_in(boat, role: str = "bosun") -> Client:
+    client = Client()
+    user = builders.person(f"{role}-{boat.fleet.slug}", boat.fleet, role)
+    client.force_login(user, "django.contrib.auth.backends.ModelBackend")
+    return client
+
+
+def address(boat, name: str, pk: int | None = None) -> str:
+    kwargs = {"fleet": boat.fleet.slug} | ({"pk": pk} if pk else {})
+    return reverse(name, kwargs=kwargs)
+
+
+def read(client: Client, url: str) -> str:
+    response = client.get(url)
+    assert response.status_code == 200
+    return response.content.decode()

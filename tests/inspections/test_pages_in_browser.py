@@ -1,0 +1,73 @@
+"""The inspection pages in real Chromium, at the width of a phone and of a desk."""
+
+import datetime as dt
+
+import pytest
+
+from inspections import rounds
+from inspections.models import Hold, Reminder
+from tests import builders
+from tests.inspections.docks import address, day, inspect, part, rigged_boat, saw
+
+NOW = dt.datetime(2026, 10, 14, 6, 0, tzinfo=dt.UTC)
+PHONE, DESK = 390, 1280
+
+
+@pytest.fixture
+def boat(transactional_db):
+    return rigged_boat()
+
+
+def overflow(page) -> int:
+    return page.evaluate(
+        "document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+
+
+def test_a_bosun_records_a_broken_wire_on_a_phone_and_sees_the_boat_held(
+    live_server, page_at, boat
+):
+    page = page_at(PHONE, user=builders.person("bo", boat.fleet, "bosun"))
+    page.goto(address(boat, "inspect", boat.pk))
+    page.get_by_role("link", name="Deck check").click()
+    page.get_by_label("Who looked").fill("Bo Sun")
+    page.get_by_text("Cap shroud, port", exact=True).click()
+    shroud = page.get_by_role("group", name="Lower end, swaged").first
+    shroud.get_by_label("Found").select_option("broken_wire")
+    shroud.get_by_label("Measured").fill("2")
+    page.get_by_label("I looked at what this record says was seen").check()
+    page.get_by_role("button", name="Save and see the verdicts").click()
+    assert page.get_by_text("This inspection holds the boat").is_visible()
+    assert page.locator(".verdict.replace").count() == 1
+    assert overflow(page) == 0
+    assert set(Hold.objects.standing().values_list("cause", flat=True)) == {"replace", "pair"}
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+def test_no_inspection_page_is_wider_than_the_screen_or_shuts_anybody_out(
+    live_server, page_at, accessibility_faults, settings, tmp_path, boat, width
+):
+    settings.EMAIL_FOLDER = tmp_path
+    user = builders.person("bo", boat.fleet, "bosun")
+    look = inspect(
+        boat, day(0), saw(part(boat), "broken_wire", measure=1),
+        saw(part(boat, "starboard"), "split_pin_missing"), competence="crew",
+    )  # fmt: skip
+    rounds.queue_and_send(boat.fleet, NOW)
+    form = address(boat, "inspect", boat.pk)
+    pages = {
+        address(boat, "inspections"),
+        address(boat, "inspection", look.pk),
+        form,
+        f"{form}?level=aloft",
+        address(boat, "make_good", look.findings.get(sign="split_pin_missing").pk),
+        address(boat, "renew", part(boat).pk),
+        address(boat, "reminders"),
+        address(boat, "reminder", Reminder.objects.first().pk),
+    }
+    page, faults = page_at(width, user=user), []
+    for url in sorted(pages):
+        page.goto(url)
+        faults += [f"{url}: {fault}" for fault in accessibility_faults(page)]
+        faults += [f"{url}: {overflow(page)} px too wide"] if overflow(page) > 0 else []
+    assert faults == []
