@@ -14,7 +14,7 @@ from django.db import transaction
 from django.db.models import Sum
 
 from fleet.models import Boat, Fleet, Membership
-from fleet.templatetags.wording import money
+from fleet.templatetags.wording import about, money
 from inspections import importing, reminders
 from inspections.models import Hold, Inspection, Reminder
 
@@ -95,7 +95,7 @@ def result(fleet: Fleet) -> Iterator[str]:
             f"{money(cost, fleet.currency)}."
         )
     if first := reads.budget(fleet, "fleet").first():
-        low, high = money(first.p10_minor), money(first.p90_minor, fleet.currency)
+        low, high = about(first.p10_minor), about(first.p90_minor, fleet.currency)
         yield f"  Budget {year_label(first.year, fleet)}: most likely {low} to {high}."
 
 

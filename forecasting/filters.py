@@ -36,4 +36,6 @@ class RefitFilter(filters.FilterSet):
     base = filters.ModelChoiceFilter(
         queryset=bases, field_name="boat__base", label="Base", empty_label="all bases"
     )
-    must = filters.BooleanFilter(label="Cannot wait")
+    must = filters.ChoiceFilter(
+        choices=[("True", "what cannot wait")], label="Jobs", empty_label="every job"
+    )

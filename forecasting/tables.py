@@ -13,14 +13,16 @@ NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
 def boat_link() -> dict:
-    return {"viewname": "boat", "args": [tables.A("fleet.slug"), tables.A("pk")]}
+    return {"viewname": "boat", "args": [tables.A("fleet__slug"), tables.A("pk")]}
 
 
 class BoatColumns(tables.Table):
     """What every list of boats shows, whatever its question."""
 
     name = tables.Column(verbose_name="Boat", linkify=boat_link(), order_by=("name", "pk"))
-    base = tables.Column(accessor="base__name", order_by=("base__name", "name", "pk"))
+    base = tables.Column(
+        accessor="base__name", verbose_name="Base", order_by=("base__name", "name", "pk")
+    )
 
     class Meta:
         model = Boat
@@ -61,7 +63,7 @@ class BoatTable(BoatColumns):
 
     def render_state(self, record) -> str:
         if not record.held:
-            return "not held"
+            return format_html('<span class="muted">not held</span>')
         return format_html('<span class="held">Held</span> {}', record.held_why)
 
     def render_last_on(self, value, record, column) -> str:
@@ -116,9 +118,6 @@ class OutlookTable(BoatColumns):
     def render_inspect_by(self, value, record) -> str:
         return format_html("{} <small>{}</small>", wording.day(value), record.inspect_by.reason)
 
-    def render_level(self, value) -> str:
-        return Inspection.Level(value).label
-
     def render_after(self, value, record) -> str:
         after = value.get(record.inspect_by.level) if hasattr(record, "inspect_by") else None
         return self.chance(after) if after is not None else ""
@@ -133,11 +132,17 @@ class RefitTable(tables.Table):
     """The coming off season's work, boat by boat."""
 
     boat = tables.Column(
-        linkify={"viewname": "boat", "args": [tables.A("boat.fleet.slug"), tables.A("boat_id")]},
+        linkify={"viewname": "boat", "args": [tables.A("boat__fleet__slug"), tables.A("boat_id")]},
         order_by=("boat__name", "pk"),
     )
-    base = tables.Column(accessor="boat__base__name", order_by=("boat__base__name", "boat__name"))
-    part = tables.Column(accessor="installation", empty_values=(), orderable=False)
+    base = tables.Column(
+        accessor="boat__base__name",
+        verbose_name="Base",
+        order_by=("boat__base__name", "boat__name", "pk"),
+    )
+    part = tables.Column(
+        accessor="installation", verbose_name="Part", empty_values=(), orderable=False
+    )
     reason = tables.Column(orderable=False)
     hours = tables.Column(attrs=NUM)
     cost_minor = tables.Column(verbose_name="Cost", attrs=NUM)
@@ -146,7 +151,7 @@ class RefitTable(tables.Table):
     class Meta:
         model = RefitJob
         fields = ()
-        order_by = ("base", "boat")
+        order_by = ("base",)
         sequence = ("boat", "base", "part", "reason", "hours", "cost_minor", "put_off_minor")
         empty_text = "Nothing has to be renewed in the coming off season."
 

@@ -21,6 +21,15 @@ def money(minor: int | None, currency: str = "") -> str:
 
 
 @register.filter
+def about(minor: int | None, currency: str = "") -> str:
+    """Return an amount to two or three figures, as a forecast deserves: ``95,000 EUR``."""
+    if not minor:
+        return money(minor, currency)
+    step = 10 ** max(0, len(str(abs(int(minor)))) - (2 if str(abs(minor))[0] > "2" else 3))
+    return money(round(minor / step) * step, currency)
+
+
+@register.filter
 def exact_money(minor: int, currency: str) -> str:
     """Return an amount with its minor units, ``12.50``."""
     return f"{minor:,}" if currency in WHOLE_UNITS else f"{Decimal(minor) / 100:,.2f}"
@@ -42,7 +51,7 @@ def one_in(chance: float | None) -> str:
         return ""
     if chance >= 0.95:
         return "almost certain"
-    if chance > 2 / 3:
+    if chance >= 0.4:
         return f"{round(chance * 10)} in 10"
     if chance < 0.0005:
         return "under 1 in 2,000"
@@ -51,8 +60,6 @@ def one_in(chance: float | None) -> str:
 
 def _readable(value: float) -> str:
     """Round to what one would say: whole up to 20, then two figures."""
-    if value < 3:
-        return f"{value:.1f}".removesuffix(".0")
     step = 1 if value < 20 else 5 if value < 100 else 10 if value < 200 else 100
     return f"{round(value / step) * step:,}"
 
@@ -61,6 +68,8 @@ def _readable(value: float) -> str:
 def percent(chance: float | None) -> str:
     if chance is None:
         return ""
+    if chance < 0.0005:
+        return "under 0.1%"
     return f"{chance:.0%}" if chance >= 0.1 else f"{chance:.1%}"
 
 
@@ -76,7 +85,6 @@ def day(date: dt.date | str | None) -> str:
 def hyphenless(code: str) -> str:
     """Return a code as words: ``cap_shroud`` as ``cap shroud``."""
     return code.replace("_", " ")
-
 
 
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "whole"}

@@ -20,7 +20,7 @@ def boats(request: HttpRequest) -> HttpResponse:
     today = request.fleet.today()
     everything = reads.boats(request.fleet, today)
     narrowed = BoatFilter(request.GET, queryset=everything, request=request)
-    table = BoatTable(narrowed.qs.select_related("fleet"), order_by="state")
+    table = BoatTable(narrowed.qs.select_related("fleet"), order_by=("state", "inspect_by"))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {
         "table": table,
@@ -41,6 +41,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
     verdicts = standing_verdicts.of_parts(part.pk for part in parts)
     for part in parts:
         part.verdict = verdicts.get(part.pk)
+        part.sights = sights(part)
     wires = [part for part in parts if part.kind == part.Kind.WIRE]
     context = {
         "boat": boat,
@@ -61,6 +62,22 @@ def urgency(part) -> tuple:
     """Order parts by what to do first: condemned, then by chance within a year."""
     outlook = getattr(part, "outlook", None)
     return (part.condemned_on is None, -outlook.chance_1y if outlook else 0, part.pk)
+
+
+SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "all of it"}
+SPOTS = {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ("whole",)}
+
+
+def sights(part) -> list[tuple[str, str]]:
+    """Return (spots in words, date in ISO 8601 or nothing) for when each was last seen good."""
+    outlook = getattr(part, "outlook", None)
+    dates = outlook.last_good if outlook else {}
+    by_date: dict[str, list[str]] = {}
+    for spot in SPOTS[part.kind]:
+        by_date.setdefault(dates.get(spot, ""), []).append(SPOT_WORDS[spot])
+    if len(by_date) == 1:
+        return [("" if dates else "never", next(iter(by_date)))]
+    return [(", ".join(words), date) for date, words in sorted(by_date.items(), reverse=True)]
 
 
 def rig_views(boat: Boat, wires: list) -> tuple:

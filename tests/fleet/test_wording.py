@@ -10,7 +10,7 @@ from fleet.templatetags import wording
 @pytest.mark.parametrize(
     ("chance", "words"),
     [
-        (0.99, "almost certain"), (0.8, "8 in 10"), (0.5, "1 in 2"), (0.4, "1 in 2.5"),
+        (0.99, "almost certain"), (0.8, "8 in 10"), (0.5, "5 in 10"), (0.39, "1 in 3"),
         (1 / 3, "1 in 3"), (0.083, "1 in 12"), (0.021, "1 in 50"), (0.007, "1 in 140"),
         (0.0031, "1 in 300"), (0.0001, "under 1 in 2,000"), (None, ""),
     ],
@@ -19,8 +19,8 @@ def test_a_chance_is_said_as_one_in_so_many(chance, words):
     assert wording.one_in(chance) == words
 
 
-def test_chances_in_words_never_rise_as_the_chance_falls():
-    said = [wording._readable(1 / c).replace(",", "") for c in (0.5, 0.3, 0.2, 0.05, 0.01, 0.002)]
+def test_a_smaller_chance_is_one_in_more():
+    said = [wording.one_in(c)[5:].replace(",", "") for c in (0.35, 0.2, 0.05, 0.01, 0.002)]
     assert [float(s) for s in said] == sorted(float(s) for s in said)
 
 
@@ -47,3 +47,11 @@ def test_a_date_is_written_as_people_write_it(date):
 
 def test_no_date_is_written_as_nothing():
     assert wording.day(None) == ""
+
+
+@pytest.mark.parametrize(
+    ("minor", "words"),
+    [(9471200, "95,000 EUR"), (10512200, "105,000 EUR"), (20838155, "208,000 EUR"), (0, "0 EUR")],
+)
+def test_a_forecast_of_money_has_no_false_digits(minor, words):
+    assert wording.about(minor, "EUR") == words

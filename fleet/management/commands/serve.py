@@ -4,6 +4,7 @@ import os
 import socket
 import sys
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
@@ -33,6 +34,7 @@ class Command(BaseCommand):
             )
         port = free_port(host, port)
         chart_script.ensure()
+        settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)
         self.stdout.write(f"Stayward is at http://{host}:{port}/ (Ctrl-C ends it).")
         self.stdout.flush()
         # A fresh process: the chart bundler must not be forked into gunicorn's workers.
