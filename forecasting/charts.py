@@ -41,8 +41,8 @@ def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
 
 def budget(rows: list[dict], currency: str) -> dict:
     """Chart of cost by fiscal year with P10 to P90. ``rows``: year, mean, p10, p50, p90, units."""
-    x = {"field": "year", "type": "ordinal", "title": None, "axis": {"labelAngle": 0}}
-    money = {"type": "quantitative", "title": currency, "axis": {"format": ",.0f"}}
+    x = {"field": "year", "type": "ordinal", "title": None, "axis": {"labelAngle": 0, "labelOverlap": True}}
+    money = {"type": "quantitative", "title": currency, "axis": {"format": "~s"}}
     end = [{"filter": f"datum.year == '{rows[-1]['year']}'"}] if rows else []
     layers = [
         {"mark": {"type": "area", "color": "deep"},
@@ -51,9 +51,9 @@ def budget(rows: list[dict], currency: str) -> dict:
          "encoding": {"x": x, "y": {"field": "p50", **money},
                       "tooltip": tooltips("year", "mean", "p10", "p50", "p90")}},
         *[label(end, x, money, field, words) for field, words in
-          (("p90", "P90"), ("p50", "middle (P50)"), ("p10", "P10"))],
+          (("p90", "P90"), ("p50", "P50"), ("p10", "P10"))],
     ]  # fmt: skip
-    return {**base(rows, layers, 320), "padding": {"right": 90, "left": 5, "top": 5, "bottom": 5}}
+    return {**base(rows, layers, 320), "padding": {"right": 36, "left": 5, "top": 5, "bottom": 5}}
 
 
 def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dict:
