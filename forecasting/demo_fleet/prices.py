@@ -2,10 +2,11 @@
 
 from .designs import PIN_MM
 
-# Per metre and per terminal by diameter; a whole re-rig of a 12 m boat comes to 500-1,200 a metre.
+# Per metre and per terminal by diameter, turnbuckles by their pin (mm). A whole new rig for a 12 m
+# boat comes to 500-1,200 a metre of boat.
 WIRE = {4: 4.9, 5: 6.8, 6: 9.4, 7: 12.9, 8: 16.5, 10: 25.8}
 TERMINAL = {4: 29.0, 5: 34.0, 6: 42.0, 7: 58.0, 8: 76.0, 10: 122.0}
-TURNBUCKLE = {8: 78.0, 10: 96.0, 12: 128.0, 14: 169.0, 16: 214.0, 20: 345.0}
+TURNBUCKLE = {8.0: 78.0, 9.5: 96.0, 12.7: 128.0, 14.0: 169.0, 16.0: 214.0, 19.0: 345.0}
 DEARER = {"1x19": 1.0, "compacted": 1.35, "rod": 2.9, "fibre": 1.9, "galvanised": 0.55}
 
 Row = tuple[str, str, float | None, float, float]

@@ -27,7 +27,7 @@ class Truth:
 
     shape: float = 3.0
     b10: Mapping[str, float] = field(
-        default_factory=lambda: {"wire": 9.0, "turnbuckle": 15.0, "chainplate": 20.0}
+        default_factory=lambda: {"wire": 9.0, "turnbuckle": 18.0, "chainplate": 30.0}
     )
     shares: Mapping[str, float] = field(
         default_factory=lambda: {"lower": 0.60, "run": 0.15, "upper": 0.25, "whole": 1.0}

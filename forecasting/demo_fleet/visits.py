@@ -46,7 +46,7 @@ def _charter_year(
         yield opened + 168 + round(rng.gauss(0, 22)), deck(crew, rng)
     every = 2 if boat.unstepped else 4
     down = (year + phase) % every == 0
-    if rng.random() < (0.92 if down else 0.86):
+    if rng.random() < (0.94 if down else 0.92):
         over = date(year, begins, 20)
         yield _near(rng, over, 25), (mast_down if down else aloft)(crew, rng)
 
