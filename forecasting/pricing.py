@@ -69,7 +69,7 @@ def price(fleet: Fleet, parts: pd.DataFrame, boats: pd.DataFrame) -> PartPrices:
     material, hours = _materials(parts, book)
     hour, _ = book.single(Item.RIGGER_HOUR)
     up_price, up_hours = book.single(Item.MAST_UP_JOB)
-    set_up, set_up_hours = book.mast_down(boats["length"].to_numpy(dtype=float))
+    set_up, set_up_hours = book.mast_down(boats["length"].to_numpy())
     wire = (parts["kind"] == Kind.WIRE).to_numpy()
     return PartPrices(
         material=_minor(material),
@@ -97,15 +97,15 @@ def _with_sizes(parts: pd.DataFrame, boats: pd.DataFrame, book: PriceBook) -> pd
     """Fill in what nobody noted: a wire that suits the boat, a pin that suits the wire."""
     wire = parts["kind"] == Kind.WIRE
     boat = parts["boat"].map(boats["length"])
-    of_wire = parts["stay"].map(parts[wire].groupby("stay")["diameter"].max()).astype(float)
+    of_wire = parts["stay"].map(parts[wire].groupby("stay")["diameter"].max())
     of_wire = of_wire.fillna((boat * WIRE_MM_A_METRE).round())
-    pin = parts["pin"].fillna(parts["diameter"]).astype(float).fillna(of_wire * PIN_MM_A_WIRE_MM)
-    metres = parts["length"].astype(float) / 1000
+    pin = parts["pin"].fillna(parts["diameter"]).fillna(of_wire * PIN_MM_A_WIRE_MM)
+    metres = parts["length"] / 1000
     for column, what in (("diameter", "size"), ("length", "length")):
         if count := int(parts[wire][column].isna().sum()):
             book.say(f"{count} wires have no {what} on record: one that suits the boat is used.")
     return parts.assign(
-        diameter=parts["diameter"].astype(float).fillna(of_wire).where(wire, pin),
+        diameter=parts["diameter"].fillna(of_wire).where(wire, pin),
         metres=metres.fillna(boat * WIRE_METRES_A_METRE),
         construction=parts["construction"].where(wire, ""),
     )

@@ -47,7 +47,8 @@ def _raised(unit: Driver, value: float) -> tuple[float, float, float]:
 
 def _sentence(name: str, value: float, factors: Sequence[float]) -> str:
     low, middle, high = factors
-    return f"{CAUSES[name](value)}: lives {middle:.2g} times as long, {low:.2g} to {high:.2g}"
+    between = "by common practice" if high < 1.001 * low else f"{low:.2g} to {high:.2g}"
+    return f"{CAUSES[name](value)}: lives {middle:.2g} times as long, {between}"
 
 
 def _ground(value: float) -> str:

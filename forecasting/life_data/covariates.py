@@ -101,7 +101,7 @@ def median_miles(seasons: pd.DataFrame) -> float:
 
 
 def _miles(seasons: pd.DataFrame) -> pd.Series:
-    return seasons["miles"].astype(float).fillna(median_miles(seasons))
+    return seasons["miles"].fillna(median_miles(seasons))
 
 
 def _log2_miles(miles: pd.Series | float) -> pd.Series | float:

@@ -101,11 +101,17 @@ def read(fleet: Fleet, as_of: dt.date) -> Records:
     )
 
 
-def _frame(rows: QuerySet, columns: dict[str, str], days: tuple[str, ...] = ()) -> pd.DataFrame:
+def _frame(
+    rows: QuerySet,
+    columns: dict[str, str],
+    days: tuple[str, ...] = (),
+    numbers: tuple[str, ...] = (),
+) -> pd.DataFrame:
+    """Days become NaT where blank, and numbers floats: a column that is all blank is one too."""
     frame = pd.DataFrame.from_records(rows.values_list(*columns.values()), columns=list(columns))
     for name in days:
         frame[name] = pd.to_datetime(frame[name])
-    return frame
+    return frame.astype(dict.fromkeys(numbers, float))
 
 
 def _parts(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
@@ -113,7 +119,7 @@ def _parts(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
     rows = Installation.objects.of(fleet).order_by(
         "stay", "kind", F("removed_on").asc(nulls_last=True), "fitted_on", "pk"
     )
-    parts = _frame(rows, PART_COLUMNS, ("fitted", "removed"))
+    parts = _frame(rows, PART_COLUMNS, ("fitted", "removed"), ("diameter", "pin", "length"))
     place = parts.groupby(["stay", "kind"], sort=False)
     parts["before"] = place["removed"].shift()
     parts["after_retermination"] = place["reason"].shift() == Installation.Removal.RE_TERMINATED
@@ -163,8 +169,8 @@ def _looks(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
 
 def _boats(fleet: Fleet, looks: pd.DataFrame) -> pd.DataFrame:
     days = ("joined", "left", "planned_exit", "complete_since")
-    boats = _frame(Boat.objects.of(fleet).order_by("pk"), BOAT_COLUMNS, days).set_index("boat")
-    boats["length"] = boats["length"].astype(float)
+    rows = Boat.objects.of(fleet).order_by("pk")
+    boats = _frame(rows, BOAT_COLUMNS, days, ("length",)).set_index("boat")
     by_boat = looks.groupby("boat")["day"]
     boats["last_look"] = by_boat.max().reindex(boats.index)
     first_look = by_boat.min().reindex(boats.index)
@@ -174,7 +180,7 @@ def _boats(fleet: Fleet, looks: pd.DataFrame) -> pd.DataFrame:
 
 def _seasons(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
     rows = SeasonUse.objects.of(fleet).filter(year__lte=as_of.year).order_by("boat", "year")
-    return _with_severity(_frame(rows, SEASON_COLUMNS))
+    return _with_severity(_frame(rows, SEASON_COLUMNS, numbers=("miles",)))
 
 
 def _with_severity(frame: pd.DataFrame) -> pd.DataFrame:
