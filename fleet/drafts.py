@@ -87,8 +87,9 @@ class Draft:
             )
         elif key not in self.known[sheet]:
             hint = nearest(word, (str(each) for each in self.known[sheet].values()))
-            right = f"{hint} Write a name as in the sheet {sheet}, or add it there.".strip()
-            yield Problem(header, f"There is nothing of that name in the sheet {sheet}.", right)
+            right = f"{hint} Write the name as it is there, or add it to the sheet {sheet}.".strip()
+            wrong = f"There is no {sheet[:-1]} of that name in the file or the fleet."
+            yield Problem(header, wrong, right)
 
     def find(self, sheet: str, word: str) -> Any:
         """Return what that name stands for; KeyError unless ``refers`` found nothing wrong."""

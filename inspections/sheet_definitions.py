@@ -40,7 +40,7 @@ class Inspections(Sheet):
                    example="loupe"),
             Column("stays looked at", Text(4000), "Blank: all. Otherwise the stays, with "
                    "semicolons between; “none” if only a place of the boat was looked at.",
-                   example="cap shroud port; forestay"),
+                   example="cap shroud port"),
             Column("note", Text(10_000, lines=True), "Anything else.", example="After the gale."),
         ),
     )  # fmt: skip

@@ -115,7 +115,8 @@ class Number:
 
     def read(self, cell: Cell, reading: Reading) -> float | int | Decimal:
         number = number_in(cell, self.unit)
-        if not self.least <= number <= self.most:
+        # By their decimals: the binary 0.1 is a little more than 0.1.
+        if not Decimal(str(self.least)) <= number <= Decimal(str(self.most)):
             raise Unreadable(
                 "The number is negative." if number < 0 <= self.least else
                 f"{shown(float(number))} is outside what is possible here.",

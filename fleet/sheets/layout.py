@@ -34,7 +34,7 @@ class Layout:
         return iter(self.columns)
 
     def __getitem__(self, header: str) -> Column:
-        return next(column for column in self.columns if column.header == header)
+        return {column.header: column for column in self.columns}[header]
 
     @property
     def headers(self) -> list[str]:

@@ -1,5 +1,6 @@
 """Export a fleet as the workbook that import_fleet takes, or as CSV files into a folder."""
 
+import io
 from argparse import ArgumentParser
 from pathlib import Path
 
@@ -22,7 +23,9 @@ class Command(BaseCommand):
         fleet, path = fleet_called(options["fleet"]), Path(options["file"])
         try:
             if path.suffix.casefold() == ".xlsx":
-                exporting.write_workbook(fleet, SHEETS, path)
+                book = io.BytesIO()
+                exporting.write_workbook(fleet, SHEETS, book)
+                path.write_bytes(book.getvalue())
             else:
                 write_folder(path, exporting.csv_files(fleet, SHEETS))
         except OSError as trouble:

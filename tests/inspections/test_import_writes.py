@@ -1,0 +1,331 @@
+"""What an import writes, and what it leaves alone."""
+
+import datetime as dt
+import random
+
+import pytest
+
+from fleet.models import Boat, Installation, SeasonUse, Stay
+from inspections.importing import import_workbook
+from inspections.models import Finding, Hold, Inspection, PartVerdict
+from tests import builders
+from tests.workbooks import changed, contents, csv, small, xlsx
+
+pytestmark = pytest.mark.django_db
+D = dt.date
+
+
+@pytest.fixture
+def fleet():
+    return builders.empty_fleet("harbour")
+
+
+def load(fleet, tables, **options):
+    return import_workbook(fleet, xlsx(tables), **{"dry_run": False, **options})
+
+
+def counts(report, state):
+    return {name: getattr(count, state) for name, count in report.counts.items()}
+
+
+def test_a_check_writes_nothing_at_all(fleet):
+    report = import_workbook(fleet, xlsx(small()))
+    assert (report.written, report.faults) == (False, ())
+    assert counts(report, "new") == {
+        "grounds": 2, "bases": 1, "boats": 2, "parts": 5, "use": 1, "inspections": 3,
+        "findings": 3, "prices": 2,
+    }  # fmt: skip
+    assert not any(contents(fleet).values())
+
+
+def test_a_check_of_changes_leaves_every_table_as_it_was(fleet):
+    load(fleet, small())
+    before = contents(fleet)
+    tables = changed("boats", 2, length_m=12, base="Hollow Quay")
+    tables["parts"][3][5] = 9
+    report = import_workbook(fleet, xlsx(tables))
+    assert report.changed == 2
+    assert contents(fleet) == before
+
+
+def test_what_is_written_is_what_the_rows_say(fleet):
+    assert load(fleet, small()).written
+    old, new = Installation.objects.filter(
+        stay__boat__name="Tern", stay__side="port", kind="wire"
+    ).order_by("fitted_on")
+    assert (old.removal_reason, old.removal_spot, old.invoice) == ("condemned", "lower", "R-1")
+    assert (new.fitted_on, new.fitted_certainty, new.removed_on) == (D(2016, 3, 1), "day", None)
+    to_the_year = Installation.objects.get(stay__side="starboard")
+    assert (to_the_year.fitted_on, to_the_year.fitted_certainty) == (D(2016, 7, 1), "year")
+    use = SeasonUse.objects.get()
+    assert (use.ground.name, use.miles, use.mast_down, use.service) == (
+        "Lake",
+        900,
+        True,
+        "charter",
+    )
+    assert fleet.prices.get(item="wire").price_minor == 1450
+
+
+def test_boats_are_judged_by_what_was_imported(fleet):
+    load(fleet, small())
+    condemned = PartVerdict.objects.get(value="replace", installation__removed_on__isnull=False)
+    assert condemned.inspection.on == D(2015, 3, 2)
+    assert condemned.installation.condemned_on == D(2015, 3, 2)
+    assert Hold.objects.filter(cause="make_good").get().lifted_on == D(2024, 3, 3)
+
+
+@pytest.mark.parametrize("write", [xlsx, csv])
+def test_the_same_rows_shuffled_and_saved_anew_change_nothing(fleet, write):
+    load(fleet, small())
+    verdicts = list(PartVerdict.objects.order_by("pk").values())
+    tables = small()
+    for rows in tables.values():
+        body = rows[1:]
+        random.Random(5).shuffle(body)
+        rows[1:] = body
+    tables = dict(reversed(tables.items()))
+    report = import_workbook(fleet, write(tables), dry_run=False)
+    assert (report.new, report.changed, report.faults) == (0, 0, ())
+    assert counts(report, "same")["parts"] == 5
+    assert list(PartVerdict.objects.order_by("pk").values()) == verdicts
+
+
+def test_rows_of_the_fleet_that_are_not_in_the_file_stay(fleet):
+    load(fleet, small())
+    before = contents(fleet)
+    tables = small()
+    for rows in tables.values():
+        del rows[2:]
+    report = load(fleet, tables)
+    assert (report.new, report.changed) == (0, 0)
+    assert contents(fleet) == before
+
+
+def test_one_sheet_alone_can_be_handed_in_once_the_fleet_has_boats(fleet):
+    load(fleet, small())
+    report = load(fleet, {"use": [["boat", "season", "miles"], ["skua", 2025, 1200]]})
+    assert report.written
+    assert SeasonUse.objects.get(year=2025).ground.name == "Inner Sound"
+
+
+def test_a_column_left_out_leaves_what_is_stored(fleet):
+    load(fleet, small())
+    boats = [row[:2] + row[5:] for row in small()["boats"]]
+    assert load(fleet, {**small(), "boats": boats}).changed == 0
+    assert Boat.objects.get(name="Tern").design == "Sloop 38"
+
+
+def test_a_cell_emptied_empties_what_is_stored(fleet):
+    load(fleet, small())
+    assert load(fleet, changed("boats", 2, design=None)).changed == 1
+    assert Boat.objects.get(name="Tern").design == ""
+
+
+def test_a_boat_spelt_anew_is_the_same_boat(fleet):
+    load(fleet, small())
+    assert load(fleet, changed("boats", 2, boat="TERN")).changed == 1
+    assert set(Boat.objects.values_list("name", flat=True)) == {"TERN", "Skua"}
+
+
+# -- parts that are the same part
+
+
+def test_a_part_taken_off_since_is_the_same_part(fleet):
+    load(fleet, small())
+    part = Installation.objects.get(stay__boat__name="Skua")
+    row = {"removed": D(2026, 2, 1), "removal reason": "age rule"}
+    report = load(fleet, changed("parts", 6, **row))
+    assert (counts(report, "new")["parts"], counts(report, "changed")["parts"]) == (0, 1)
+    part.refresh_from_db()
+    assert (part.removed_on, part.removal_reason) == (D(2026, 2, 1), "age_rule")
+
+
+def test_an_old_file_does_not_put_a_part_back_that_has_come_off(fleet):
+    load(fleet, small())
+    Installation.objects.filter(stay__boat__name="Skua").update(
+        removed_on=D(2026, 2, 1), removal_reason="age_rule"
+    )
+    fault = load(fleet, small()).faults[0]
+    assert (fault.sheet, fault.row, fault.column) == ("parts", 6, "removed")
+    assert "came off on 2026-02-01" in fault.wrong
+
+
+def test_a_renewal_needs_the_row_of_the_part_before(fleet):
+    load(fleet, small())
+    tables = changed("parts", 6, fitted=D(2026, 2, 1), **{"date certainty": None})
+    fault = load(fleet, tables).faults[0]
+    assert "the fleet's record has one too, fitted 2009-06-01" in fault.wrong
+
+
+def test_whether_a_stay_runs_in_a_foil_is_what_its_wire_says(fleet):
+    load(fleet, changed("parts", 6, **{"inside foil": "yes"}))
+    assert Stay.objects.get(name="forestay").in_foil
+    assert load(fleet, small()).changed == 0
+    assert Stay.objects.get(name="forestay").in_foil
+
+
+# -- a whole rig in one row
+
+
+HEAD = ["boat", "stay", "part", "construction", "diameter mm", "fitted", "invoice"]
+
+
+def rig(*rows) -> dict:
+    tables = small()
+    return {name: tables[name] for name in ("grounds", "bases", "boats")} | {"parts": [HEAD, *rows]}
+
+
+def test_a_whole_rig_in_one_row_becomes_its_parts(fleet):
+    row = ["Tern", "whole rig", None, "1x19", 8, 2016, "123"]
+    report = load(fleet, rig(row))
+    assert counts(report, "new")["parts"] == 30
+    wires = Installation.objects.filter(kind="wire")
+    assert wires.count() == 10
+    assert {(w.diameter_mm, w.construction, w.fitted_on, w.invoice) for w in wires} == {
+        (8, "1x19", D(2016, 7, 1), "123")
+    }
+    assert load(fleet, rig(row)).same == 35
+
+
+def test_a_whole_rig_is_copied_to_every_sister_boat(fleet):
+    load(fleet, rig(["every sloop 38", "whole rig", "wire", "1x19", 8, 2016, None]))
+    assert Installation.objects.filter(stay__boat__name="Skua").count() == 10
+    assert Installation.objects.filter(stay__boat__name="Tern").count() == 10
+
+
+def test_a_row_for_one_stay_goes_before_the_whole_rig(fleet):
+    load(fleet, rig(
+        ["Tern", "whole rig", "wire", "1x19", 8, 2016, None],
+        ["Tern", "forestay", "wire", "rod", 10, 2016, None],
+    ))  # fmt: skip
+    forestay = Installation.objects.get(stay__name="forestay")
+    assert (forestay.construction, forestay.diameter_mm) == ("rod", 10)
+    assert Installation.objects.count() == 10
+
+
+def test_both_sides_in_one_row_are_two_wires(fleet):
+    tables = rig()
+    tables["parts"] = [["boat", "stay", "side", "fitted"], ["Tern", "cap shroud", "both", 2016]]
+    load(fleet, tables)
+    assert set(Stay.objects.values_list("side", flat=True)) == {"port", "starboard"}
+
+
+# -- what was not looked at
+
+
+def test_stays_not_looked_at_are_put_on_record_as_not_seen(fleet):
+    load(fleet, changed("inspections", 3, **{"stays looked at": "cap shroud port"}))
+    missed = Finding.objects.filter(note="not looked at")
+    assert [(f.installation.stay.label, f.sign, f.place) for f in missed] == [
+        ("Cap shroud, starboard", "not_seen", "whole")
+    ]
+    verdict = PartVerdict.objects.get(
+        installation__stay__side="starboard", inspection__on=D(2024, 3, 2)
+    )
+    assert verdict.value == "not_seen"
+
+
+def test_none_of_the_stays_may_have_been_looked_at(fleet):
+    load(fleet, changed("inspections", 3, **{"stays looked at": "none"}))
+    assert Finding.objects.filter(note="not looked at").count() == 3
+
+
+# -- the good rows alone
+
+
+def test_with_faults_nothing_is_written_unless_the_good_rows_are_taken(fleet):
+    tables = changed("prices", 2, price="a lot")
+    report = load(fleet, tables)
+    assert not report.written
+    assert report.can_take_good_rows
+    assert not any(contents(fleet).values())
+    taken = load(fleet, tables, take_good_rows=True)
+    assert taken.written
+    assert counts(taken, "left_out")["prices"] == 1
+    assert fleet.prices.count() == 1
+
+
+def test_rows_that_depend_on_a_bad_row_are_left_out_with_it(fleet):
+    report = load(fleet, changed("boats", 3, length_m=-1), take_good_rows=True)
+    assert report.written
+    assert set(Boat.objects.values_list("name", flat=True)) == {"Tern"}
+    assert counts(report, "left_out") == {
+        "grounds": 0, "bases": 0, "boats": 1, "parts": 1, "use": 0, "inspections": 1,
+        "findings": 1, "prices": 0,
+    }  # fmt: skip
+    assert all("row 3" in f.wrong for f in report.faults if f.sheet in ("parts", "inspections"))
+
+
+def test_an_inspection_is_not_taken_without_all_its_findings(fleet):
+    """Without the bad row the wire would stand as seen good that day."""
+    report = load(fleet, changed("findings", 2, sign="crakc"), take_good_rows=True)
+    assert report.written
+    assert not Inspection.objects.filter(on=D(2015, 3, 2)).exists()
+    assert Inspection.objects.count() == 2
+    fault = next(f for f in report.faults if f.sheet == "inspections")
+    assert "Row 2 of its findings" in fault.wrong
+
+
+def test_findings_of_an_inspection_left_out_go_with_it(fleet):
+    tables = small()
+    tables["findings"].append(list(tables["findings"][2]))
+    tables["findings"][4][8] = "crakc"
+    report = load(fleet, tables, take_good_rows=True)
+    assert not Inspection.objects.filter(on=D(2024, 3, 2)).exists()
+    assert not Finding.objects.filter(sign="lock_missing").exists()
+    assert {(f.sheet, f.row) for f in report.faults} == {
+        ("findings", 5), ("inspections", 3), ("findings", 3),
+    }  # fmt: skip
+
+
+def test_a_finding_of_nobody_knows_which_boat_stops_every_inspection_it_may_belong_to(fleet):
+    report = load(fleet, changed("findings", 3, boat="Turn"), take_good_rows=True)
+    assert report.written
+    left = set(Inspection.objects.values_list("boat__name", "on"))
+    assert left == {("Tern", D(2015, 3, 2)), ("Skua", D(2024, 3, 3))}
+
+
+def test_a_missing_sheet_is_no_case_for_taking_the_good_rows(fleet):
+    tables = small()
+    del tables["parts"]
+    report = load(fleet, tables, take_good_rows=True)
+    assert (report.written, report.can_take_good_rows) == (False, False)
+    assert not any(contents(fleet).values())
+
+
+def test_a_failure_after_writing_undoes_the_writing(fleet, monkeypatch):
+    def fails(draft):
+        raise RuntimeError("the judge is out")
+
+    monkeypatch.setattr("inspections.importing.judge_touched", fails)
+    with pytest.raises(RuntimeError):
+        load(fleet, small())
+    assert not any(contents(fleet).values())
+
+
+def test_rows_written_by_somebody_else_meanwhile_are_told_and_nothing_is_half_written(
+    fleet, monkeypatch
+):
+    def somebody_writes(draft):
+        builders.boat(fleet, "Tern")
+        draft_write(draft)
+
+    from fleet.drafts import Draft
+
+    draft_write = Draft.write
+    monkeypatch.setattr(Draft, "write", somebody_writes)
+    report = load(fleet, small())
+    assert not report.written
+    assert "Somebody changed the fleet" in report.faults[-1].wrong
+
+
+def test_a_fleet_sees_nothing_of_another_fleets_rows(fleet):
+    other = builders.empty_fleet("estuary")
+    load(other, small())
+    report = load(fleet, small())
+    assert report.written
+    assert report.same == 0
+    assert contents(fleet) == contents(other)
+    fault = load(fleet, {"use": [["boat", "season"], ["Gannet", 2025]]}).faults[0]
+    assert "no boat of that name" in fault.wrong
