@@ -4,12 +4,13 @@ import datetime as dt
 import hashlib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
 from fleet.models import Boat, Fleet, Membership
 
-from .due import Due, due
+from .due import SATISFIED_BY, Due, due
 from .models import Reminder
 
 State = Reminder.State
@@ -61,12 +62,31 @@ def queue(fleet: Fleet, today: dt.date) -> Queued:
 
 def _wanted(fleet: Fleet, today: dt.date) -> Iterator[Reminder]:
     """Yield today's reminders, unsaved."""
-    crew = _crew(fleet)
+    crew, told = _crew(fleet), _told_this_week(fleet, today)
     for each in due(fleet, today):
         reached = step(each.on, today)
-        if reached is not None:
-            for recipient in _recipients(each.boat, crew):
+        if reached is None:
+            continue
+        for recipient in _recipients(each.boat, crew):
+            before = told.get((each.boat.pk, each.kind, recipient.email))
+            if before is None or before[0] == each.on or reached < before[1]:
                 yield _reminder(each, reached, recipient)
+
+
+def _told_this_week(fleet: Fleet, today: dt.date) -> dict[tuple, tuple[dt.date, int]]:
+    """Return (boat, kind, address) -> due day and step of what went out within the last week.
+
+    The risk date moves a little with every refresh of the forecast. A date that moved is no reason
+    to write again: only a more urgent step is, or another week.
+    """
+    since = today - dt.timedelta(days=WEEK)
+    zone = ZoneInfo(fleet.time_zone)
+    rows = Reminder.objects.of(fleet).filter(state=State.SENT, kind__in=SATISFIED_BY)
+    told = {}
+    for row in rows.filter(sent_at__date__gte=since).order_by("sent_at", "pk"):
+        if since < row.sent_at.astimezone(zone).date() <= today:
+            told[row.boat_id, row.kind, row.to_email] = (row.due_on, row.days_before)
+    return told
 
 
 def _crew(fleet: Fleet) -> list[Recipient]:

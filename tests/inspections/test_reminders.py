@@ -217,6 +217,30 @@ def test_a_boat_that_leaves_withdraws_its_reminders():
     assert queued(boat) == []
 
 
+def risk_date_moves_to(boat, number: int, today: dt.date) -> list[int]:
+    """Refresh the forecast, queue and send on that day; return the steps that went out."""
+    InspectBy.objects.filter(boat=boat).update(date=today + days(number))
+    queue(boat.fleet, today)
+    rows = Reminder.objects.filter(state="queued").order_by("pk")
+    steps = [row.days_before for row in rows]
+    sent_at = dt.datetime.combine(today, dt.time(9), tzinfo=dt.UTC)
+    rows.update(state="sent", sent_at=sent_at)
+    return steps
+
+
+def test_a_risk_date_that_moves_from_day_to_day_is_no_reason_to_write_daily():
+    boat = boat_due_in(0)
+    steps = [risk_date_moves_to(boat, 0, TODAY + days(number)) for number in range(15)]
+    assert [number for number, sent in enumerate(steps) if sent] == [0, 7, 14]
+
+
+def test_a_risk_date_that_comes_nearer_is_said_at_once():
+    boat = boat_due_in(30)
+    assert risk_date_moves_to(boat, 30, TODAY) == [30]
+    assert risk_date_moves_to(boat, 30, TODAY + days(1)) == []
+    assert risk_date_moves_to(boat, 5, TODAY + days(2)) == [7]
+
+
 def test_a_reminder_that_was_sent_is_never_withdrawn():
     boat = boat_due_in(7)
     queue(boat.fleet, TODAY)
