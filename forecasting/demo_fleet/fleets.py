@@ -17,7 +17,7 @@ MEMBERS = {
 PRICE_GROWTH = 0.03
 SAME_NAME = (
     "name slug kind time_zone fiscal_year_start boats_owned_by rigging_paid_by "
-    "deck_check_months aloft_months mast_down_months"
+    "deck_check_months aloft_months mast_down_months risk_limit"
 )
 
 

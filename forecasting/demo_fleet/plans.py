@@ -41,6 +41,7 @@ class Plan:
 
     ``used``: share of boats that joined used. ``sold``: boats that have left by the as-of date.
     ``age_rule``: age in years at which wires are renewed whatever they look like, None for no rule.
+    ``risk_limit``: the chance per boat that something stands condemned unseen at which it inspects.
     """
 
     name: str
@@ -56,6 +57,7 @@ class Plan:
     mast_down_months: int
     bases: tuple[Base, ...]
     age_rule: float | None
+    risk_limit: float
     used: float
     sold: int
     joined: tuple[tuple[int, int, float], ...]  # first year, last year, share of the boats
@@ -74,7 +76,8 @@ CHARTER_PLAN = Plan(
     deck_check_months=6,
     aloft_months=12,
     mast_down_months=48,
-    age_rule=12.0,
+    age_rule=10.0,
+    risk_limit=0.25,
     used=0.35,
     sold=11,
     joined=((2010, 2012, 0.40), (2013, 2018, 0.37), (2019, 2023, 0.18), (2024, 2026, 0.05)),
@@ -111,6 +114,7 @@ CLUB_PLAN = Plan(
     aloft_months=24,
     mast_down_months=36,
     age_rule=None,
+    risk_limit=0.2,
     used=0.8,
     sold=2,
     joined=((2010, 2013, 0.6), (2014, 2020, 0.3), (2021, 2024, 0.1)),

@@ -29,7 +29,7 @@ def rows(dearer: float, constructions: tuple[str, ...]) -> list[Row]:
         ("rigger_hour", "", None, 64.0, 0.0),
         ("mast_down", "", None, 1480.0, 9.0),
         ("mast_up_job", "", None, 60.0, 2.5),
-        ("unplanned", "", None, 650.0, 2.0),
+        ("unplanned", "", None, 420.0, 1.0),
         ("failure", "", None, 14500.0, 24.0),
     ]
     listed = wires + ends + fittings + rest

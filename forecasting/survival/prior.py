@@ -109,8 +109,8 @@ _DUMMIES = ((1, "run"), (2, "upper"))
 FROM_MEMORY = "from memory; common practice, no source"
 COMMON_PRACTICE = {
     "wire": Prior(),
-    "turnbuckle": Prior(b10=15.0, source=FROM_MEMORY),
-    "chainplate": Prior(b10=20.0, source=FROM_MEMORY),
+    "turnbuckle": Prior(b10=18.0, source=FROM_MEMORY),
+    "chainplate": Prior(b10=25.0, source=FROM_MEMORY),
 }
 
 
