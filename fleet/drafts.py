@@ -128,13 +128,16 @@ class Draft:
         setattr(count, state, getattr(count, state) - 1)
 
     def write(self) -> None:
-        """Write everything, table by table, in the order in which the tables depend."""
+        """Write everything, table by table, in the order in which the tables depend.
+
+        Changes go first: the old part comes off before the new one takes its place.
+        """
         for model, writes in self._writes.items():
-            model._default_manager.bulk_create(writes.new, batch_size=BATCH)
             if writes.changed:
                 model._default_manager.bulk_update(
                     writes.changed.values(), sorted(writes.fields), batch_size=BATCH
                 )
+            model._default_manager.bulk_create(writes.new, batch_size=BATCH)
 
 
 def differs(stored: models.Model, name: str, value: Any) -> bool:

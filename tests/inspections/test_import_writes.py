@@ -158,6 +158,18 @@ def test_a_renewal_needs_the_row_of_the_part_before(fleet):
     assert "the fleet's record has one too, fitted 2009-06-01" in fault.wrong
 
 
+def test_a_renewal_with_the_row_of_the_part_before_is_one_off_and_one_on(fleet):
+    load(fleet, small())
+    row = {"removed": D(2026, 2, 1), "removal reason": "age rule"}
+    tables = changed("parts", 6, **row)
+    new = ["Skua", "forestay", None, "wire", "rod", 7.5, D(2026, 2, 1), None, "R-9"]
+    tables["parts"].append(new + [None] * 3)
+    report = load(fleet, tables)
+    assert report.written, report.faults
+    assert (counts(report, "new")["parts"], counts(report, "changed")["parts"]) == (1, 1)
+    assert Installation.objects.standing().get(stay__name="forestay").invoice == "R-9"
+
+
 def test_whether_a_stay_runs_in_a_foil_is_what_its_wire_says(fleet):
     load(fleet, changed("parts", 6, **{"inside foil": "yes"}))
     assert Stay.objects.get(name="forestay").in_foil
