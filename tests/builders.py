@@ -6,7 +6,15 @@ from types import SimpleNamespace
 from django.contrib.auth import get_user_model
 
 from fleet.models import (
-    Base, Boat, CruisingGround, Fleet, Installation, Membership, Price, SeasonUse, Stay,
+    Base,
+    Boat,
+    CruisingGround,
+    Fleet,
+    Installation,
+    Membership,
+    Price,
+    SeasonUse,
+    Stay,
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import rule_of_thumb
