@@ -26,7 +26,7 @@ def rows(history: History, as_of: dt.date = AS_OF, kind: str = WIRE) -> dict[str
     """Spot -> (entry, good, condemned, weight) of the only row each spot has."""
     table = life_data.lives(history.fleet, kind, as_of).rows
     assert table["spot"].is_unique
-    return {row.spot: (row.entry, row.good, row.condemned, row.weight) for row in table.itertuples()}
+    return {r.spot: (r.entry, r.good, r.condemned, r.weight) for r in table.itertuples()}
 
 
 def left_out(history: History, as_of: dt.date = AS_OF) -> dict[str, float]:
