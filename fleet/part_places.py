@@ -38,10 +38,6 @@ class FilePart:
         return (folded(self.boat.name), *self.place, self.kind)
 
     @property
-    def today(self) -> dt.date:
-        return self.boat.fleet.today()
-
-    @property
     def span(self) -> "Span":
         return Span(self.fitted, self.certainty, self.removed)
 

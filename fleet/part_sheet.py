@@ -134,7 +134,7 @@ class Parts(Sheet):
             problems = list(self.check(row, draft))
             parts = [] if problems else list(parts_of(row, draft))
             for part in parts:
-                problems += part_problems(part, located)
+                problems += part_problems(part, located, draft.today)
             if problems:
                 places.refuse(row, problems)
                 draft.bad[self.name][self.key(row)] = row.number
@@ -248,10 +248,10 @@ def common(row: Row) -> dict[str, Any]:
     }
 
 
-def part_problems(part: FilePart, located: Located) -> Iterator[Problem]:
+def part_problems(part: FilePart, located: Located, today: dt.date) -> Iterator[Problem]:
     """Yield what is wrong with one part and its boat."""
     fitted, removed, year_alone = part.fitted, part.removed, isinstance(part.row.get("fitted"), int)
-    if fitted and fitted > part.today:
+    if fitted and fitted > today:
         yield Problem("fitted", f"A year alone stands for 1 July, and {fitted} is still to come.",
                       "Write the day it was fitted.")  # fmt: skip
     slack = 2 if part.certainty == "estimated" else 0

@@ -11,6 +11,7 @@ import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
+from functools import cached_property
 from typing import Any, Protocol
 
 from .faults import Reading, Unreadable, nearest, shown
@@ -184,7 +185,7 @@ class Choice:
     def allowed(self) -> str:
         return ", ".join(self.words.values())
 
-    @property
+    @cached_property
     def _known(self) -> dict[str, str]:
         spelt = {**self.also, **{code: code for code in self.words}}
         spelt |= {word: code for code, word in self.words.items()}

@@ -4,6 +4,8 @@ import datetime as dt
 import random
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from fleet.models import Boat, Installation, SeasonUse, Stay
 from inspections.importing import import_workbook
@@ -126,6 +128,28 @@ def test_a_boat_spelt_anew_is_the_same_boat(fleet):
     load(fleet, small())
     assert load(fleet, changed("boats", 2, boat="TERN")).changed == 1
     assert set(Boat.objects.values_list("name", flat=True)) == {"TERN", "Skua"}
+
+
+def test_a_currency_without_small_units_is_kept_in_whole_ones(fleet):
+    fleet.currency = "JPY"
+    fleet.save()
+    assert "no such small unit" in load(fleet, small()).faults[0].wrong
+    assert load(fleet, changed("prices", 2, price=1450)).written
+    assert fleet.prices.get(item="wire").price_minor == 1450
+    assert contents(fleet)["prices"][1]["price"] == 1450
+
+
+def test_a_check_asks_the_database_no_more_for_many_boats(fleet, django_assert_num_queries):
+    load(fleet, small())
+    with CaptureQueriesContext(connection) as few:
+        import_workbook(fleet, xlsx(small()))
+    tables = small()
+    for number in range(20):
+        tables["boats"].append([f"B{number}", *small()["boats"][1][1:]])
+        tables["parts"].append([f"B{number}", *small()["parts"][3][1:]])
+    load(fleet, tables)
+    with django_assert_num_queries(len(few)):
+        import_workbook(fleet, xlsx(tables))
 
 
 # -- parts that are the same part
