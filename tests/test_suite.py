@@ -1,6 +1,7 @@
 """The suite's own rules, tried on small test files planted outside it."""
 
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -12,6 +13,7 @@ from tests.services import postgres, redis_server
 ROOT = Path(__file__).resolve().parent.parent
 SUITE = ["-c", str(ROOT / ".pytest.ini")]
 CONFTEST = "from tests.conftest import *\n"
+VARIABLE = re.compile(r"STAYWARD_[A-Z_]+")
 SKIPS = """
 import pytest
 def test_the_mast_is_up():
@@ -117,3 +119,12 @@ def test_the_command_fails_when_a_test_fails_on_one_of_the_databases(planted, se
 def test_the_command_passes_when_one_of_the_databases_has_nothing_to_run(planted, servers):
     assert planted(TOUCHES, "-k", "adds", module="tests", **servers)[0] == 0
     assert planted(TOUCHES, "-k", "flies", module="tests", **servers)[0] == 5
+
+
+def test_every_variable_the_program_reads_is_in_the_example():
+    sources = [*ROOT.glob("fleet/project/*.py"), ROOT / "fleet/bootstrap.py"]
+    sources += ROOT.glob("tests/services/*.py")
+    read = {name for path in sources for name in VARIABLE.findall(path.read_text())}
+    settings = {"STAYWARD_PRODUCTION", "STAYWARD_HAS_SECRET_KEY"}  # Django's, made from the rest
+    named = set(VARIABLE.findall((ROOT / ".env.example").read_text()))
+    assert read - settings == named
