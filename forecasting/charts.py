@@ -41,7 +41,12 @@ def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
 
 def budget(rows: list[dict], currency: str) -> dict:
     """Chart of cost by fiscal year with P10 to P90. ``rows``: year, mean, p10, p50, p90, units."""
-    x = {"field": "year", "type": "ordinal", "title": None, "axis": {"labelAngle": 0, "labelOverlap": True}}
+    x = {
+        "field": "year",
+        "type": "ordinal",
+        "title": None,
+        "axis": {"labelAngle": 0, "labelOverlap": True},
+    }
     money = {"type": "quantitative", "title": currency, "axis": {"format": "~s"}}
     end = [{"filter": f"datum.year == '{rows[-1]['year']}'"}] if rows else []
     layers = [

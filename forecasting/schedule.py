@@ -28,13 +28,14 @@ def intervals(fleet: Fleet) -> dict[str, int]:
 def planned_looks(fleet: Fleet, records: Records, boats: pd.Index) -> pd.DataFrame:
     """Return when each boat's next look of each level is due: one row a boat, one column a level.
 
-    A deeper look does for those above it; a boat never looked at is due from the day it joined.
+    A deeper look does for those above it, one that left a stay out for none; a boat never looked
+    at is due from the day it joined.
     """
     due = pd.DataFrame(index=boats, columns=list(LEVELS), dtype=object)
     joined = records.boats["joined"].reindex(boats)
     for level, months in intervals(fleet).items():
-        looks = records.looks[records.looks["level"].isin(SATISFIED_BY[level])]
-        last = looks.groupby("boat")["day"].max().reindex(boats).fillna(joined)
+        does = records.looks["level"].isin(SATISFIED_BY[level]) & records.looks["whole"]
+        last = records.looks[does].groupby("boat")["day"].max().reindex(boats).fillna(joined)
         due[level] = [months_after(day.date(), months) for day in last]
     return due
 

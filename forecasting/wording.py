@@ -86,6 +86,9 @@ def level_words(level: str) -> str:
     return str(Inspection.Level(level).label)
 
 
+LEAST_SAID = 0.0005  # Below, a share in percent with one decimal would print as nothing.
+
+
 def look_by_risk(level: str, chance: float, after: float, limit: float, late: bool) -> str:
     """Return why a boat is to be looked at by the day its risk reaches the fleet's limit."""
     reached = (
@@ -93,9 +96,10 @@ def look_by_risk(level: str, chance: float, after: float, limit: float, late: bo
         if late
         else f"reaches the fleet's limit of {percent(limit)} that day"
     )
+    left = f"leaves {percent(after)}" if after >= LEAST_SAID else "leaves nothing unseen"
     return (
         f"The chance that a part stands condemned, unseen, {reached}. "
-        f"After a good {level_words(level)} it is {percent(after)}."
+        f"A {level_words(level)} that passes it {left}, that day."
     )
 
 

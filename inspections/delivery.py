@@ -18,6 +18,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 
 from fleet.models import Fleet
+from fleet.templatetags.wording import day
 
 from . import mail_folder
 from .models import Reminder
@@ -153,7 +154,7 @@ def _line(fleet: Fleet, row: Reminder, today: dt.date) -> dict:
         "what": row.get_kind_display(),
         "held": held,
         "late": not held and row.due_on < today,
-        "when": f"since {row.due_on:%d %b %Y}" if held else when(row.due_on, today),
+        "when": f"since {day(row.due_on)}" if held else when(row.due_on, today),
         "reason": row.reason,
         "link": f"{settings.STAYWARD_SITE}{page}",
     }
@@ -164,8 +165,8 @@ def when(due_on: dt.date, today: dt.date) -> str:
     words = span_words(abs((due_on - today).days))
     if due_on == today:
         return "today"
-    day = f"{due_on.day} {due_on:%b %Y}"
-    return f"was due {day}, {words} ago" if due_on < today else f"by {day}, in {words}"
+    on = day(due_on)
+    return f"was due {on}, {words} ago" if due_on < today else f"by {on}, in {words}"
 
 
 def span_words(days: int) -> str:

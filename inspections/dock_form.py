@@ -9,11 +9,12 @@ from django import forms
 from django.http import QueryDict
 
 from fleet.models import Boat, Installation, Stay
+from fleet.templatetags.wording import day
 
 from .criteria import PLACES, Criteria, Sign
 from .forms import DayInput
 from .history import NOT_SEEN, facts_of
-from .models import Inspection, PartVerdict, VerdictValue
+from .models import SKIPPED, Inspection, PartVerdict, VerdictValue
 from .recording import Look, Sight
 from .spot_forms import FurtherForm, SpotForm, signs_at
 from .standing_verdicts import of_parts
@@ -184,7 +185,7 @@ class DockForm:
     def _too_new(self) -> list[str]:
         on, parts = self.look.cleaned_data["on"], {s.installation_id for s in self.sights()}
         return [
-            f"{stay.stay.label}: the part there now was fitted on {e.part.fitted_on:%d %b %Y}, "
+            f"{stay.stay.label}: the part there now was fitted on {day(e.part.fitted_on)}, "
             "after the day of this inspection. Correct the date, or leave it blank here."
             for stay in self.stays
             for e in stay.spots
@@ -203,8 +204,7 @@ class DockForm:
         for stay in self.stays:
             if stay.skip.cleaned_data["skipped"]:
                 parts = {entry.part.pk for entry in stay.spots}
-                why = "not looked at"
-                found += [Sight(NOT_SEEN, "whole", pk, note=why) for pk in sorted(parts)]
+                found += [Sight(NOT_SEEN, "whole", pk, note=SKIPPED) for pk in sorted(parts)]
             for entry in stay.spots:
                 if facts := entry.form.found():
                     found.append(Sight(place=entry.spot, installation_id=entry.part.pk, **facts))

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from django.db.models import Max
 
 from fleet.models import Boat, Fleet, Installation, Stay
+from fleet.templatetags.wording import day
 
 from . import standing_verdicts
 from .history import name_of
@@ -65,9 +66,9 @@ def months_after(day: dt.date, months: int) -> dt.date:
 
 
 def _by_policy(fleet: Fleet, boats: dict[int, Boat]) -> Iterator[Due]:
-    """The fleet's intervals, from the last look of at least that level, else from joining."""
+    """The fleet's intervals, from the last whole look of at least that level, else from joining."""
     looks = defaultdict(dict)
-    rows = Inspection.objects.filter(boat__in=boats).order_by().values_list("boat", "level")
+    rows = Inspection.objects.filter(boat__in=boats).whole().order_by().values_list("boat", "level")
     for boat, level, last in rows.annotate(last=Max("on")):
         looks[boat][level] = last
     months = {
@@ -86,9 +87,9 @@ def _by_policy(fleet: Fleet, boats: dict[int, Boat]) -> Iterator[Due]:
 def _of_interval(boat: Boat, kind: str, last: dt.date | None, months: int, why: str) -> Due:
     rule = f"The fleet's rule is every {months} months."
     if last:
-        reason = f"Last one {last:%d %b %Y}. {rule}"
+        reason = f"Last whole one {day(last)}. {rule}"
     else:
-        reason = f"None on record since the boat joined on {boat.joined:%d %b %Y}. {rule}"
+        reason = f"None on record since the boat joined on {day(boat.joined)}. {rule}"
     return Due(boat, kind, months_after(last or boat.joined, months), reason + why)
 
 
@@ -118,7 +119,7 @@ def _rechecks(boats: dict[int, Boat]) -> Iterator[Due]:
     for boat, rows in by_boat.items():
         rows.sort(key=lambda row: (row[0].again_by, row[1].pk))
         words = [f"{name_of(part)}: {row.get_value_display()}" for row, part in rows]
-        reason = f"{_listed(words)}, since {rows[0][0].inspection.on:%d %b %Y}."
+        reason = f"{_listed(words)}, since {day(rows[0][0].inspection.on)}."
         yield Due(boats[boat], Kind.RECHECK, rows[0][0].again_by, reason)
 
 

@@ -23,11 +23,9 @@ from .finding_targets import (
     target_of,
     target_problems,
 )
-from .models import Finding, Inspection, PartVerdict, VerdictValue
+from .models import SKIPPED, Finding, Inspection, PartVerdict, VerdictValue
 from .sheet_definitions import LEVEL, PERSON, not_looked_at
 from .verdicts import reach
-
-NOT_LOOKED_AT = "not looked at"
 
 SIGN = Choice({code: sign.label for code, sign in DEFAULT.items()} | {NOT_SEEN: "not seen"})
 PLACE = Choice(
@@ -133,7 +131,7 @@ class Findings(Sheet):
                     key = (folded(row["boat"]), mast, stay, side, kind)
                     part = part_up_on(draft, key, row["date"])
                     if part and reach(row["level"], kind, part.stay.in_foil):
-                        target, said = Target(part, WHOLE), {"note": NOT_LOOKED_AT}
+                        target, said = Target(part, WHOLE), {"note": SKIPPED}
                         self._put_finding(target, look, NOT_SEEN, said, draft)
 
     def _put_finding(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from .criteria import RANK, SPOTS, Criteria
 from .history import NOT_SEEN, BoatHistory, Span, is_part_finding
-from .models import Finding, Inspection, SpotState, VerdictValue
+from .models import SKIPPED, Finding, Inspection, SpotState, VerdictValue
 from .verdicts import FindingFacts, VerdictResult, judge, reach
 from .verdicts.reading import Reading, read
 
@@ -121,7 +121,8 @@ class PartPast:
         if self.condemned_on:
             return _still_up(inspection, self.span, self.condemned_on)
         seen = within - _not_seen(findings, part.kind)
-        self._count(inspection, within, seen | {facts.spot for facts in own.values()})
+        if not any(each.note == SKIPPED for each in findings if each.sign == NOT_SEEN):
+            self._count(inspection, within, seen | {facts.spot for facts in own.values()})
         rest = (self.previous, criteria, inspection.on, self.missed)
         result = bench.result(self.span, seen, list(own.values()), *rest)
         self.previous += own.values()

@@ -30,7 +30,15 @@ class CriteriaVersion(models.Model):
         return f"{self.fleet} since {self.since}"
 
 
+SKIPPED = "not looked at"  # The note of a "not seen" finding on a stay left out on purpose.
+
+
 class InspectionQuerySet(OfBoat):
+    def whole(self) -> "InspectionQuerySet":
+        """Return the looks that left no stay out: a look at one stay is not the boat's."""
+        skipped = Finding.objects.filter(inspection=models.OuterRef("pk"), note=SKIPPED)
+        return self.exclude(models.Exists(skipped.filter(sign="not_seen")))
+
     def up_to(self, day: dt.date) -> "InspectionQuerySet":
         return self.filter(on__lte=day)
 

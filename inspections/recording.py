@@ -12,6 +12,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet.models import Boat, Fleet, Installation
+from fleet.templatetags.wording import day
 
 from .models import Finding, Hold, Inspection, PartVerdict
 from .projection import Written, judge, settle
@@ -82,13 +83,13 @@ def _check_look(fleet: Fleet, boat: Boat, look: Look, sights: Sequence[Sight]) -
         raise ValidationError("This boat is not in this fleet.")
     _not_future(look.on, fleet, "The inspection")
     if boat.left and look.on > boat.left:
-        raise ValidationError(f"{boat} left the fleet on {boat.left:%d %b %Y}, before this date.")
+        raise ValidationError(f"{boat} left the fleet on {day(boat.left)}, before this date.")
     if not look.person.strip():
         raise ValidationError("Say who looked: the person signs what was seen.")
     same = {"boat": boat, "on": look.on, "level": look.level, "person": look.person}
     if Inspection.objects.filter(**same).exists():
         raise ValidationError(
-            f"{look.person} has already recorded this level on {boat} for {look.on:%d %b %Y}. "
+            f"{look.person} has already recorded this level on {boat} for {day(look.on)}. "
             "Open that inspection, or correct the date."
         )
     own = Installation.objects.filter(stay__boat=boat).values_list("pk", flat=True)
@@ -100,7 +101,7 @@ def _not_future(on: dt.date, fleet: Fleet, what: str) -> None:
     today = fleet.today()
     if on > today:
         raise ValidationError(
-            f"{what} is dated {on:%d %b %Y}; today is {today:%d %b %Y}. Give the day it was done."
+            f"{what} is dated {day(on)}; today is {day(today)}. Give the day it was done."
         )
 
 
@@ -123,7 +124,7 @@ def make_good_done(finding: Finding, on: dt.date, by: str) -> None:
         raise ValidationError("Say who made it good.")
     _not_future(on, boat.fleet, "The work")
     if on < finding.inspection.on:
-        raise ValidationError(f"It was found on {finding.inspection.on:%d %b %Y}, after that day.")
+        raise ValidationError(f"It was found on {day(finding.inspection.on)}, after that day.")
     finding.done_on, finding.done_by = on, by.strip()
     finding.save(update_fields=["done_on", "done_by"])
     settle([boat.pk])
@@ -171,14 +172,14 @@ def record_renewal(
 def _check_renewal(old: Installation, fitted_on: dt.date, reason: str) -> None:
     _not_future(fitted_on, old.stay.boat.fleet, "The renewal")
     if old.removed_on:
-        raise ValidationError(f"This part was already taken off on {old.removed_on:%d %b %Y}.")
+        raise ValidationError(f"This part was already taken off on {day(old.removed_on)}.")
     if old.condemned_on and fitted_on < old.condemned_on:
         raise ValidationError(
-            f"This part was condemned on {old.condemned_on:%d %b %Y}; the new one cannot have been "
+            f"This part was condemned on {day(old.condemned_on)}; the new one cannot have been "
             "fitted before that."
         )
     if old.fitted_on and fitted_on < old.fitted_on:
-        raise ValidationError(f"This part was itself fitted on {old.fitted_on:%d %b %Y}.")
+        raise ValidationError(f"This part was itself fitted on {day(old.fitted_on)}.")
     if not old.condemned_on and reason not in Installation.Removal.values:
         raise ValidationError("Say why a part that was not condemned is renewed.")
 

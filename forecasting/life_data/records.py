@@ -74,7 +74,7 @@ class Records:
     parts    one row per part fitted by then: the columns of PART_COLUMNS, and before (removal of
              the part that was there before it), after_retermination
     sights   one row per spot an inspection gave a state: part, spot, day, state
-    looks    one row per inspection, in order of day: boat, inspection, day, level
+    looks    one row per inspection, in order of day: boat, inspection, day, level, whole
     boats    one row per boat, indexed by it: the columns of BOAT_COLUMNS, with severity (step of
              the base's ground), record_start and last_look instead of two of them
     seasons  one row per boat and year of use: boat, year, severity, miles, mast_down, service
@@ -164,7 +164,9 @@ def _sights(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
 
 def _looks(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
     rows = Inspection.objects.of(fleet).up_to(as_of).order_by("on", "pk")
-    return _frame(rows, LOOK_COLUMNS, ("day",))
+    looks = _frame(rows, LOOK_COLUMNS, ("day",))
+    looks["whole"] = looks["inspection"].isin(list(rows.whole().values_list("pk", flat=True)))
+    return looks
 
 
 def _boats(fleet: Fleet, looks: pd.DataFrame) -> pd.DataFrame:

@@ -158,7 +158,7 @@ def faulty(boat) -> dict[str, tuple[dict[str, str], str]]:
         "a day to come": ({"on": "2026-10-15"}, "today is 14 Oct 2026"),
         "a day before the part was fitted": (
             {"on": "2013-01-01", **spot(port, "lower", sign="barrel_bent")},
-            "was fitted on 01 Apr 2014",
+            "was fitted on 1 Apr 2014",
         ),
     }  # fmt: skip
 

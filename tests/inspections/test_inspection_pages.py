@@ -57,7 +57,7 @@ def test_a_pin_made_good_before_it_was_found_is_refused_on_the_page():
     look = inspect(boat, day(0), saw(part(boat), "split_pin_missing"))
     url = address(boat, "make_good", look.findings.get().pk)
     response = signed_in(boat).post(url, {"on": "2026-03-01", "by": "Bo Sun"})
-    assert "It was found on 01 Apr 2026" in response.content.decode()
+    assert "It was found on 1 Apr 2026" in response.content.decode()
     assert Hold.objects.standing().exists()
 
 
