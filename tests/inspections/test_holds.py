@@ -5,7 +5,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.models import Stay
 from inspections import recording
-from inspections.models import Hold
+from inspections.models import SKIPPED, Hold
 from tests import builders
 from tests.inspections.docks import day, held, inspect, part, rigged_boat, saw
 
@@ -215,6 +215,14 @@ def test_a_top_seen_in_between_is_not_missed_twice_running():
     missed = saw(part(boat), "not_seen", "upper", note="boot")
     for number, sights in ((0, [missed]), (60, []), (120, [missed])):
         inspect(boat, day(number), *sights)
+    assert held(boat) == []
+
+
+def test_looks_at_one_stay_alone_do_not_hold_the_boat_for_the_stays_they_left_out():
+    boat = rigged_boat()
+    left_out = saw(part(boat), "not_seen", "whole", note=SKIPPED)
+    for number in (0, 60):
+        inspect(boat, day(number), left_out)
     assert held(boat) == []
 
 

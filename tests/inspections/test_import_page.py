@@ -153,9 +153,14 @@ def test_a_file_is_given_back_only_to_who_handed_it_in_and_for_its_fleet(fleet, 
     assert not Boat.objects.exists()
 
 
-@pytest.mark.parametrize("token", ["", "..", "../../etc/passwd", "x" * 32, "%2e%2e"])
+@pytest.mark.parametrize("token", ["..", "../../etc/passwd", "x" * 32, "%2e%2e"])
 def test_a_made_up_token_finds_nothing(fleet, manager, token):
     assert manager.get(at("import_check", fleet), {"file": token}).status_code == 404
+
+
+def test_without_a_file_the_check_asks_for_one(fleet, manager):
+    page = manager.get(at("import_check", fleet))
+    assert f'action="{at("import", fleet)}"' in page.content.decode()
 
 
 def test_a_file_handed_in_and_never_written_is_swept_after_a_day(fleet, manager):

@@ -7,7 +7,7 @@ import pytest
 from fleet.models import Stay
 from inspections import recording
 from inspections.due import due, months_after
-from inspections.models import InspectBy, Inspection, Reminder
+from inspections.models import SKIPPED, InspectBy, Inspection, Reminder
 from inspections.reminders import queue, step
 from tests import builders
 from tests.inspections.docks import day, inspect, part, rigged_boat, saw
@@ -64,6 +64,13 @@ def test_a_deck_check_does_not_put_off_the_look_aloft():
     looked(boat, 400, "aloft")
     looked(boat, 5, "deck")
     assert dates(boat)["aloft"] == months_after(TODAY - days(400), 12) < TODAY
+
+
+def test_a_look_aloft_at_one_stay_does_not_put_off_the_boats_own():
+    boat = rigged_boat()
+    inspect(boat, day(0))
+    inspect(boat, day(90), saw(part(boat), "not_seen", "whole", note=SKIPPED))
+    assert dates(boat)["aloft"] == months_after(day(0), 12)
 
 
 def test_a_boat_never_looked_at_is_due_from_the_day_it_joined():
