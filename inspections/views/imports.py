@@ -27,9 +27,8 @@ FAULT_HEADERS = ("sheet", "row", "column", "value", "what is wrong", "what would
 @member()
 def import_page(request: HttpRequest) -> HttpResponse:
     """Take a workbook or CSV files, and go on to what the check found."""
-    writes = request.role in WRITERS
     if request.method == "POST":
-        if not writes:
+        if request.role not in WRITERS:
             raise PermissionDenied("Managers and bosuns import.")
         files = request.FILES.getlist("files")
         if files:
@@ -37,8 +36,13 @@ def import_page(request: HttpRequest) -> HttpResponse:
             address = reverse("import_check", kwargs={"fleet": request.fleet.slug})
             return redirect(f"{address}?file={token}")
         messages.error(request, "No file was chosen. Choose a workbook or CSV files first.")
+    return hand_in_page(request)
+
+
+def hand_in_page(request: HttpRequest) -> HttpResponse:
     layouts = [sheet.layout for sheet in SHEETS]
-    return render(request, "inspections/import.html", {"writes": writes, "layouts": layouts})
+    context = {"writes": request.role in WRITERS, "layouts": layouts}
+    return render(request, "inspections/import.html", context)
 
 
 @member(*WRITERS)
@@ -46,6 +50,8 @@ def import_check(request: HttpRequest) -> HttpResponse:
     """Show what importing the file would do; on POST do it, and say what was left out."""
     said = request.POST if request.method == "POST" else request.GET
     token = said.get("file", "")
+    if not token:
+        return hand_in_page(request)
     files = uploads.kept(request.fleet, request.user, token)
     if files is None:
         raise Http404("This file is no longer kept here. Hand it in again.")
