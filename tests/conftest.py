@@ -19,7 +19,7 @@ from django.test import TransactionTestCase
 
 from tests.services import postgres, redis_server
 
-pytest_plugins = ["tests.pages"]
+pytest_plugins = ["tests.pages", "tests.demonstration"]
 
 ON_CI = os.environ.get("CI", "").lower() in ("1", "true")
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}

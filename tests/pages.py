@@ -32,21 +32,22 @@ def browser():
 
 @pytest.fixture
 def page_at(browser, request: pytest.FixtureRequest) -> Iterator[Callable]:
-    """Return `open_page(width, height=900, user=None)`: a new page of that width.
+    """Return `open_page(width, height=900, user=None, **context)`: a new page of that width.
 
     With `live_server` among the test's fixtures, page.goto("/boats/") finds it, and `user` is
-    signed in. At the end the test fails on what the page suffered in silence: an uncaught
-    error, a violated content security policy, a script or style that did not load.
+    signed in. `context` goes to the browser's context (base_url, storage_state, color_scheme).
+    At the end the test fails on what the page suffered in silence: an uncaught error, an error
+    on the console, a violated content security policy, a script or style that did not load.
     """
     contexts, complaints = [], []
     server = (
         request.getfixturevalue("live_server") if "live_server" in request.fixturenames else None
     )
 
-    def open_page(width: int, height: int = 900, user=None):
-        context = browser.new_context(
-            base_url=server.url if server else None, viewport={"width": width, "height": height}
-        )
+    def open_page(width: int, height: int = 900, user=None, **context):
+        usual = {"base_url": server.url if server else None}
+        viewport = {"width": width, "height": height}
+        context = browser.new_context(viewport=viewport, **(usual | context))
         contexts.append(context)
         context.set_default_timeout(SECONDS * 1000)
         if user is not None:
@@ -70,12 +71,13 @@ def _session_cookie(user, url: str) -> dict:
 
 def _listen(page, complaints: list[str]) -> None:
     page.on("pageerror", lambda error: complaints.append(f"{page.url}: {error}"))
-    page.on("console", lambda message: _note_policy(page, message, complaints))
+    page.on("console", lambda message: _note_console(page, message, complaints))
     page.on("response", lambda response: _note_missing(page, response, complaints))
 
 
-def _note_policy(page, message, complaints: list[str]) -> None:
-    if message.type == "error" and "Content Security Policy" in message.text:
+def _note_console(page, message, complaints: list[str]) -> None:
+    # What a page asked for and did not get is noted below; a page itself may well answer 404.
+    if message.type == "error" and not message.text.startswith("Failed to load resource"):
         complaints.append(f"{page.url}: {message.text}")
 
 

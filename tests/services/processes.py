@@ -8,7 +8,7 @@ import socket
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -32,6 +32,7 @@ def running(
     answers: Callable[[], bool],
     *,
     user: str | None = None,
+    env: Mapping[str, str] | None = None,
     stop: signal.Signals = signal.SIGTERM,
     seconds: float = 30,
 ) -> Iterator[subprocess.Popen]:
@@ -41,6 +42,7 @@ def running(
         server = subprocess.Popen(
             command,
             cwd=folder,
+            env=env,
             stdin=subprocess.DEVNULL,
             stdout=output,
             stderr=subprocess.STDOUT,

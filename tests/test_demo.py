@@ -1,0 +1,95 @@
+"""The first command of the README, as a stranger runs it, and once more."""
+
+import re
+import sqlite3
+from contextlib import closing
+from pathlib import Path
+
+import pytest
+
+from tests.demonstration import DATABASE, PASSWORD, Demo, copied, manage, rows_of
+
+pytestmark = pytest.mark.only_on("sqlite")
+SECONDS = r"\(\d+\.\d s\)$"
+# What each fleet is taken through, each step with what came of it and its seconds.
+STEPS = (
+    rf"  Workbook imported: [1-9]\d* new rows, \d+ boats, \d+ inspections {SECONDS}",
+    rf"  Record read: \d+ boats, [\d,]+ inspections up to 14 Oct 2026 {SECONDS}",
+    rf"  Life of wires: [\d,]+ spots, \d+ condemned, [\d,]+ left out; .+ {SECONDS}",
+    rf"  Life of turnbuckles: .+ {SECONDS}",
+    rf"  Life of chainplates: .+ {SECONDS}",
+    rf"  Outlook: [\d,]+ parts on \d+ boats {SECONDS}",
+    rf"  Refit list: [1-9]\d* parts on \d+ boats {SECONDS}",
+    rf"  Budget: ten fiscal years by fleet, base and boat {SECONDS}",
+    rf"  Reminders queued: [1-9]\d* waiting to be sent {SECONDS}",
+)
+RESULT = (
+    r": \d+ boats, \d+ held, \d+ to look at now\.$",
+    r"  Off season 2026/27: renew [1-9]\d* parts on \d+ boats, [\d,]+ EUR\.$",
+    r"  Budget (2026/27|2027): most likely [\d,]+ to [\d,]+ EUR\.$",
+)
+
+
+def count(demo: Demo, query: str) -> int:
+    with closing(sqlite3.connect(demo.folder / DATABASE)) as database:
+        return database.execute(query).fetchone()[0]
+
+
+@pytest.mark.parametrize("step", STEPS)
+def test_the_demo_says_each_step_of_both_fleets_with_its_seconds(demo: Demo, step: str):
+    assert len(re.findall(step, demo.said, re.MULTILINE)) == 2
+
+
+@pytest.mark.parametrize("line", RESULT)
+def test_the_demo_ends_in_a_result_a_manager_understands(demo: Demo, line: str):
+    result = demo.said.partition("\nThe result\n")[2]
+    assert len(re.findall(line, result, re.MULTILINE)) == 2
+    assert "A forecast never clears a part" in result
+
+
+def test_the_result_is_what_the_database_holds(demo: Demo):
+    held, parts = (
+        int(number)
+        for number in re.search(
+            r"Vessmark Charter: \d+ boats, (\d+) held.*\n.*renew (\d+) parts", demo.said
+        ).groups()
+    )
+    of_fleet = "JOIN fleet_boat b ON b.id = x.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id"
+    vessmark = f"{of_fleet} WHERE f.slug = 'vessmark'"
+    assert held == count(
+        demo,
+        f"SELECT count(DISTINCT x.boat_id) FROM inspections_hold x {vessmark} "
+        "AND x.lifted_on IS NULL",
+    )
+    assert parts == count(
+        demo, f"SELECT count(x.installation_id) FROM forecasting_refitjob x {vessmark}"
+    )
+
+
+def test_three_people_are_told_how_to_sign_in(demo: Demo):
+    logins = demo.said.partition("\nSign in as\n")[2]
+    people = {tuple(line) for line in re.findall(r"^  (\w+) / (\S+) +(\S.*) of ", logins, re.M)}
+    assert people == {
+        ("maren", PASSWORD, "base manager"),
+        ("oskar", PASSWORD, "bosun"),
+        ("joana", PASSWORD, "accountant"),
+    }
+
+
+def test_both_fleets_believe_it_is_their_own_date(demo: Demo):
+    assert count(demo, "SELECT count(*) FROM fleet_fleet WHERE as_of = '2026-10-14'") == 2
+    assert (
+        count(demo, "SELECT count(*) FROM inspections_inspection WHERE \"on\" > '2026-10-14'") == 0
+    )
+
+
+def test_run_twice_the_demo_changes_nothing(demo: Demo, tmp_path: Path):
+    again = copied(demo.folder, tmp_path / "var")
+    done = manage(again, "demo", "--no-serve")
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("Workbook imported: 0 new rows") == 2
+    assert done.stdout.count("Saved: nothing changed") == 2
+    before, after = rows_of(demo.folder / DATABASE), rows_of(again / DATABASE)
+    assert sum(map(len, before.values())) > 50_000
+    assert [table for table in before if before[table] != after[table]] == []
+    assert before.keys() == after.keys()
