@@ -39,6 +39,7 @@ class Command(BaseCommand):
         self.stdout.flush()
         # A fresh process: the chart bundler must not be forked into gunicorn's workers.
         server = ["-m", "gunicorn", "fleet.project.wsgi", "--bind", f"{host}:{port}"]
+        server += ["--chdir", str(settings.BASE_DIR)]  # Wherever the command was typed.
         quiet = ["--workers", "2", "--threads", "4", "--log-level", "warning"]
         os.execv(sys.executable, [sys.executable, *server, *quiet])
 
