@@ -1,5 +1,7 @@
 """The boats of a fleet, and one of them."""
 
+from collections import Counter
+
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
@@ -49,6 +51,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "wires": sorted(wires, key=urgency),
         "fittings": sorted((p for p in parts if p not in wires), key=urgency),
         "views": rig_views(boat, wires),
+        "drivers": drivers(wires),
         "inspections": Inspection.objects.filter(boat=boat)[:12],
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),
@@ -66,6 +69,13 @@ def urgency(part) -> tuple:
 
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "all of it"}
 SPOTS = {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ("whole",)}
+
+
+def drivers(wires: list) -> list[str]:
+    """Return what moves the life of this boat's wires, those of most of them first."""
+    said = Counter(words for wire in wires if hasattr(wire, "outlook")
+                   for words in wire.outlook.drivers)  # fmt: skip
+    return [words for words, _ in said.most_common(3)]
 
 
 def sights(part) -> list[tuple[str, str]]:

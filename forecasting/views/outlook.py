@@ -8,6 +8,7 @@ from fleet.access import member
 
 from .. import charts, curves, reads
 from ..filters import BoatFilter
+from ..life_data import LEFT_OUT
 from ..models import ModelRun
 from ..survival import LifeModel
 from ..tables import OutlookTable
@@ -54,6 +55,12 @@ def survival_chart(run: ModelRun) -> dict:
     }
 
 
+def left_out(run: ModelRun) -> list[tuple[str, float]]:
+    """Return (reason in words, spots left out of the fit for it), most first."""
+    counts = sorted(run.left_out.items(), key=lambda item: -item[1])
+    return [(LEFT_OUT.get(reason, reason), count) for reason, count in counts]
+
+
 def described(kind: str, in_force: ModelRun | None, refused: ModelRun | None) -> dict:
     """Return one kind of part with its model, put as factors on life."""
     if in_force is None:
@@ -63,7 +70,7 @@ def described(kind: str, in_force: ModelRun | None, refused: ModelRun | None) ->
         "kind": kind,
         "run": in_force,
         "refused": refused,
-        "model": model,
+        "left_out": left_out(in_force),
         "factors": curves.factors(model),
         "headline": curves.headline(model),
         "shape": 1 / model.sigma,
