@@ -52,6 +52,12 @@ class Line:
         return self.points[-1]
 
     @property
+    def words(self) -> str:
+        """Return the stay's name; the side only where both are drawn in one view."""
+        name = self.stay.name.replace("_", " ")
+        return f"{name}, {self.stay.side}" if self.stay.name == "running_backstay" else name
+
+    @property
     def labelled(self) -> bool:
         return self.stay.verdict != "keep" or self.stay.name in ("forestay", "backstay")
 
@@ -109,6 +115,16 @@ def _spreaders(pairs: int) -> list[tuple[float, float]]:
     return [(DECK - step * (n + 1), 42 - 6 * n) for n in range(pairs)]
 
 
+# How far up its line a stay's label stands, so that none covers another.
+LABEL_UP = {
+    ("forestay", ""): 0.45,
+    ("inner_forestay", ""): 0.2,
+    ("backstay", ""): 0.62,
+    ("running_backstay", "port"): 0.42,
+    ("running_backstay", "starboard"): 0.2,
+}
+
+
 def _fore_and_aft(stay: RigStay, rig: str, hounds: float) -> Line:
     mast = _mast_x(rig, stay.mast)
     head = MIZZEN_HEAD if stay.mast == "mizzen" else HEAD
@@ -120,7 +136,7 @@ def _fore_and_aft(stay: RigStay, rig: str, hounds: float) -> Line:
     }.get(stay.name, ((mast + 20, DECK), (mast, head + 180)))
     if stay.mast == "mizzen" and stay.name == "backstay":
         foot = (18, DECK)
-    at = 0.45 if stay.name in ("forestay", "backstay") else 0.25
+    at = LABEL_UP.get((stay.name, stay.side), 0.3)
     x, y = foot[0] + (top[0] - foot[0]) * at, foot[1] + (top[1] - foot[1]) * at
     forward = foot[0] > mast
     return Line(stay, (foot, top), (x + (8 if forward else -8), y), "start" if forward else "end")

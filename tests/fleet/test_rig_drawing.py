@@ -68,6 +68,11 @@ def test_a_stay_to_keep_is_not_labelled_and_one_to_replace_always_is():
 def test_the_labels_of_one_side_do_not_cover_each_other():
     stays = [stay(name, "port", verdict="watch") for name in
              ("cap_shroud", "intermediate", "lower_forward", "lower_aft", "diamond")]  # fmt: skip
-    _, aft = draw(stays, rig="sloop", fractional=False, spreader_pairs=2)
-    heights = sorted(line.label_at[1] for line in aft.lines)
-    assert min(b - a for a, b in itertools.pairwise(heights)) >= 32
+    side, aft = draw(
+        [*stays, stay("backstay"), stay("running_backstay", "port"),
+         stay("running_backstay", "starboard")],
+        rig="sloop", fractional=False, spreader_pairs=2,
+    )  # fmt: skip
+    for view in (side, aft):
+        heights = sorted(line.label_at[1] for line in view.lines)
+        assert min(b - a for a, b in itertools.pairwise(heights)) >= 32
