@@ -7,11 +7,11 @@ from typing import Any
 
 from django.db import IntegrityError, models, transaction
 
-from .drafts import Counts, Draft, Key, Problem
 from .models import Fleet
 from .sheets import Fault, Layout, Row, Table, read_sheet
 from .sheets.faults import nearest
-from .workbooks import Book, Source, open_book
+from .spreadsheets.drafts import Counts, Draft, Key, Problem
+from .spreadsheets.workbooks import Book, Source, open_book
 
 log = logging.getLogger(__name__)
 

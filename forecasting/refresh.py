@@ -11,14 +11,15 @@ from dataclasses import dataclass
 
 from fleet.models import Fleet, Installation
 
-from . import life_data, runs, saving
-from .budget_rows import budget_rows, budgeted, nothing_rows
+from . import life_data
 from .models import ModelRun
-from .outlook_rows import boat_rows, inspect_by_rows, part_rows
-from .prospects import Prospects, look_ahead
-from .refit_rows import refit, refit_rows
-from .standing import afloat
-from .wording import counted
+from .steps import runs, saving
+from .steps.budget_rows import budget_rows, budgeted, nothing_rows
+from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
+from .steps.prospects import Prospects, look_ahead
+from .steps.refit_rows import refit, refit_rows
+from .steps.standing import afloat
+from .steps.wording import counted
 
 Say = Callable[[str], None]
 KINDS = tuple(str(kind) for kind in Installation.Kind.values)

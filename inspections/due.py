@@ -14,8 +14,8 @@ from django.db.models import Max
 from fleet.models import Boat, Fleet, Installation, Stay
 from fleet.templatetags.wording import day
 
-from . import standing_verdicts
-from .history import name_of
+from .judgement import standing_verdicts
+from .judgement.history import name_of
 from .models import Hold, InspectBy, Inspection, PartVerdict, Reminder, VerdictValue
 
 Level = Inspection.Level

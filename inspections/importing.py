@@ -1,16 +1,16 @@
 """The whole workbook into a fleet: its sheets, and the verdicts and holds that follow."""
 
 from fleet import importing
-from fleet.drafts import Draft
 from fleet.importing import Report, Sheet
 from fleet.models import Fleet
-from fleet.part_sheet import Parts
-from fleet.sheet_definitions import Bases, Boats, Grounds, Prices, Use
-from fleet.workbooks import Source
+from fleet.spreadsheets.drafts import Draft
+from fleet.spreadsheets.part_sheet import Parts
+from fleet.spreadsheets.sheet_definitions import Bases, Boats, Grounds, Prices, Use
+from fleet.spreadsheets.workbooks import Source
 
-from .finding_sheet import Findings, condemned_where
 from .recording import judge
-from .sheet_definitions import Inspections
+from .spreadsheets.finding_sheet import Findings, condemned_where
+from .spreadsheets.sheet_definitions import Inspections
 
 # In the order in which they depend on each other.
 SHEETS: tuple[Sheet, ...] = (

@@ -14,8 +14,8 @@ from django.db import transaction
 from fleet.models import Boat, Fleet, Installation
 from fleet.templatetags.wording import day
 
+from .judgement.projection import Written, judge, settle
 from .models import Finding, Hold, Inspection, PartVerdict
-from .projection import Written, judge, settle
 
 __all__ = [
     "Look",

@@ -10,7 +10,7 @@ from fleet.templatetags.wording import day
 
 from .criteria import RANK, SPOTS
 from .delivery import span_words, when
-from .history import name_of
+from .judgement.history import name_of
 from .models import Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
 
 FLEET = tables.A("boat__fleet__slug")

@@ -1,8 +1,8 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import include, path
+from django.urls import path
 
-from .views import looks, reminders, repairs
+from .views import imports, looks, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
@@ -12,5 +12,8 @@ urlpatterns = [
     path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
-    path("", include("inspections.import_urls")),
+    path("import/", imports.import_page, name="import"),
+    path("import/check/", imports.import_check, name="import_check"),
+    path("import/template/", imports.import_template, name="import_template"),
+    path("export/", imports.export, name="export"),
 ]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from .criteria import DEFAULT, SPOTS, Criteria
-from .history import NOT_SEEN, is_part_finding, name_of
+from .judgement.history import NOT_SEEN, is_part_finding, name_of
 from .models import Finding, Inspection, VerdictValue
 from .verdicts import FindingFacts, boat_level
 

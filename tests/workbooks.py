@@ -7,9 +7,9 @@ from copy import deepcopy
 
 from xlsxwriter import Workbook
 
-from fleet.csv_files import write_csv
 from fleet.models import Fleet
-from fleet.workbooks import NamedFile
+from fleet.spreadsheets.csv_files import write_csv
+from fleet.spreadsheets.workbooks import NamedFile
 from inspections.importing import SHEETS
 
 TODAY = dt.date(2026, 10, 14)

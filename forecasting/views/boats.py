@@ -9,7 +9,7 @@ from django_tables2 import RequestConfig
 from fleet.access import member
 from fleet.models import Boat, Stay
 from fleet.rig_drawing import RigStay, draw
-from inspections import standing_verdicts
+from inspections.judgement import standing_verdicts
 from inspections.models import Hold, Inspection, VerdictValue
 
 from .. import reads

@@ -4,19 +4,19 @@ import io
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from fleet import exporting
 from fleet.access import member
-from fleet.csv_files import write_csv
 from fleet.importing import Report
-from fleet.template_workbook import write_template
-from fleet.workbooks import NamedFile
+from fleet.spreadsheets import exporting
+from fleet.spreadsheets.csv_files import write_csv
+from fleet.spreadsheets.template_workbook import write_template
+from fleet.spreadsheets.workbooks import NamedFile
 
-from .. import uploads
 from ..importing import SHEETS, import_workbook
+from ..spreadsheets import uploads
 from .looks import WRITERS
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -54,7 +54,8 @@ def import_check(request: HttpRequest) -> HttpResponse:
         return hand_in_page(request)
     files = uploads.kept(request.fleet, request.user, token)
     if files is None:
-        raise Http404("This file is no longer kept here. Hand it in again.")
+        messages.error(request, "That file is not kept here any more: hand it in again.")
+        return redirect("import", fleet=request.fleet.slug)
     if request.method != "POST":
         report = import_workbook(request.fleet, files)
         return faults_csv(report) if "csv" in said else check_page(request, report, token, files)

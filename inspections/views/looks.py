@@ -11,9 +11,9 @@ from fleet.models import Boat
 
 from .. import recording
 from ..criteria import RANK, STANDING
-from ..dock_form import DockForm
+from ..dock.dock_form import DockForm
 from ..filters import InspectionFilter
-from ..history import criteria_of
+from ..judgement.history import criteria_of
 from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
 from ..tables import HoldTable, InspectionTable, VerdictTable
 from ..wording import inspection_lead, places_found

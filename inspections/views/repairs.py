@@ -9,8 +9,8 @@ from fleet.access import member
 from fleet.models import Installation
 
 from .. import recording
-from ..forms import MakeGoodForm, RenewalForm
-from ..history import name_of
+from ..dock.forms import MakeGoodForm, RenewalForm
+from ..judgement.history import name_of
 from ..models import Finding
 from .looks import WRITERS
 

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from fleet import xlsx_contents
-from fleet.csv_files import guard, unguard, write_csv
-from fleet.workbooks import MOST_BYTES, NamedFile, open_book
+from fleet.spreadsheets import xlsx_contents
+from fleet.spreadsheets.csv_files import guard, unguard, write_csv
+from fleet.spreadsheets.workbooks import MOST_BYTES, NamedFile, open_book
 from tests.workbooks import xlsx
 
 NAMES = ["boats", "parts"]
@@ -95,7 +95,7 @@ def test_a_stray_cell_far_out_is_refused_before_it_takes_the_memory():
 
 
 def test_more_rows_than_are_read_is_said(monkeypatch):
-    monkeypatch.setattr("fleet.workbooks.MOST_ROWS", 3)
+    monkeypatch.setattr("fleet.spreadsheets.workbooks.MOST_ROWS", 3)
     rows = [["boat"], *([["Tern"]] * 3)]
     assert "row 4" in the_fault(opened(xlsx({"boats": rows})[0].content))
     assert "more than 3 rows" in the_csv_fault(write_csv(rows).encode())

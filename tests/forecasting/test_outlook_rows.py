@@ -5,9 +5,10 @@ import datetime as dt
 import pytest
 
 from fleet.models import Installation
-from forecasting import refresh, wording
+from forecasting import refresh
 from forecasting.models import PartOutlook
 from forecasting.planning.drivers import Driver
+from forecasting.steps import wording
 from inspections.models import InspectBy
 
 from .history import ALL_GOOD, AS_OF, History

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from forecasting import life_data
-from forecasting.schedule import fiscal_years, off_season, planned_looks
+from forecasting.steps.schedule import fiscal_years, off_season, planned_looks
 
 from .history import AS_OF, History
 

@@ -9,7 +9,6 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from python_calamine import CalamineWorkbook
 
-from fleet import exporting
 from fleet.models import (
     Base,
     Boat,
@@ -19,8 +18,9 @@ from fleet.models import (
     SeasonUse,
     Stay,
 )  # fmt: skip
-from fleet.template_workbook import write_template
-from fleet.workbooks import NamedFile
+from fleet.spreadsheets import exporting
+from fleet.spreadsheets.template_workbook import write_template
+from fleet.spreadsheets.workbooks import NamedFile
 from inspections.importing import SHEETS, import_workbook
 from inspections.models import Finding, Hold, Inspection, PartVerdict
 from tests import builders

@@ -12,8 +12,8 @@ from django.urls import reverse
 from python_calamine import CalamineWorkbook
 
 from fleet.models import Boat
-from inspections import uploads
 from inspections.importing import import_workbook
+from inspections.spreadsheets import uploads
 from tests import builders
 from tests.workbooks import changed, contents, csv, small, xlsx
 

@@ -287,7 +287,7 @@ def test_rows_written_by_somebody_else_meanwhile_are_told_and_nothing_is_half_wr
         builders.boat(fleet, "Tern")
         draft_write(draft)
 
-    from fleet.drafts import Draft
+    from fleet.spreadsheets.drafts import Draft
 
     draft_write = Draft.write
     monkeypatch.setattr(Draft, "write", somebody_writes)

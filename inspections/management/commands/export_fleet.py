@@ -6,7 +6,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet import exporting
+from fleet.spreadsheets import exporting
 from inspections.importing import SHEETS
 
 from .import_fleet import fleet_called

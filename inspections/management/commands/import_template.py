@@ -5,7 +5,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.template_workbook import write_template
+from fleet.spreadsheets.template_workbook import write_template
 from inspections.importing import SHEETS
 
 

@@ -1,0 +1,1 @@
+"""The steps of a refresh, in the order in which ``forecasting.refresh`` tells them."""

@@ -1,0 +1,117 @@
+"""The replacement budget as rows: ten fiscal years by fleet, base and boat."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from fleet.models import Fleet
+
+from ..models import BudgetFigure
+from ..planning.budget import Budget, Prices, budget
+from ..planning.ledger import COSTS, SHARES, FiscalYears, Lines
+from ..planning.renewals import Policy
+from ..planning.spots import LEVELS
+from ..planning.work import RefitList
+from .prospects import SEED, Prospects
+from .refit_rows import pairs
+from .schedule import fiscal_years, intervals
+
+DRAWS = 500
+
+
+def budgeted(prospects: Prospects, work: RefitList) -> Budget:
+    """Return what renewals will cost: the coming refit list first, then age, finds and failures.
+
+    Prices are today's, growing as the fleet expects; a boat counts until its planned exit.
+    """
+    years, bounds = fiscal_years(prospects.fleet.fiscal_year_start, prospects.as_of)
+    return budget(
+        prospects.models,
+        prospects.afloat.table,
+        _policy(prospects, work),
+        _prices(prospects, work),
+        FiscalYears(tuple(str(year) for year in years), bounds),
+        draws=DRAWS,
+        seed=SEED,
+    )
+
+
+def _policy(prospects: Prospects, work: RefitList) -> Policy:
+    table, months = prospects.afloat.table, intervals(prospects.fleet)
+    boats = len(prospects.afloat.boats)
+    starts = prospects.years_to([season.starts for season in prospects.seasons])
+    return Policy(
+        renew_at=np.minimum(prospects.rule_age, prospects.renewal.flat_until),
+        booked=np.isin(table.parts, [job.part for job in work.jobs]),
+        renewed_with=_together(pairs(prospects)),
+        joins=np.zeros(boats),
+        leaves=_leaves(prospects),
+        first_refit=np.maximum(starts, 0.0),
+        inspections={
+            level: (prospects.looks_ahead(level), np.full(boats, months[level] / 12))
+            for level in LEVELS
+        },
+        breakage=prospects.breakage,
+    )
+
+
+def _together(pair: np.ndarray) -> np.ndarray:
+    """Return (P,) codes: one for both sides of a pair, one of its own for any other part."""
+    alone = pair.max(initial=-1) + 1 + np.arange(pair.size)
+    return np.where(pair >= 0, pair, alone)
+
+
+def _leaves(prospects: Prospects) -> np.ndarray:
+    days = prospects.afloat.boats["planned_exit"]
+    exits = [day.date() if day == day else None for day in days]
+    return np.array([prospects.years_to([day])[0] if day else np.inf for day in exits])
+
+
+def _prices(prospects: Prospects, work: RefitList) -> Prices:
+    """A wire renewed with others on its refit list shares the set-up; any other goes mast-up."""
+    prices, boats = prospects.prices, prospects.afloat.boats
+    down = np.isin(prospects.afloat.table.parts, [job.part for job in work.jobs if job.mast_down])
+    unstepped = boats["mast_down"].to_numpy(dtype=bool)
+    return Prices(
+        planned=prices.planned(down),
+        unplanned=prices.in_season(),
+        mast_down=down,
+        set_up=np.where(unstepped, 0, prices.set_up_cost),
+        failure=prices.failure,
+        growth=prospects.fleet.price_growth,
+    )
+
+
+def budget_rows(prospects: Prospects, found: Budget) -> Iterator[BudgetFigure]:
+    """Yield a row for each year of the fleet, of each base and of each boat."""
+    base_of = prospects.afloat.boats["base"].to_dict()
+    years = [int(year) for year in found.years]
+    yield from _rows(prospects.fleet, found.fleet, years, lambda code: {})
+    yield from _rows(prospects.fleet, found.base, years, lambda code: {"base_id": code})
+    yield from _rows(
+        prospects.fleet, found.boat, years, lambda code: {"base_id": base_of[code], "boat_id": code}
+    )
+
+
+def _rows(fleet: Fleet, lines: Lines, years: list[int], whose) -> Iterator[BudgetFigure]:
+    planned = lines.costs[COSTS.index("planned")] + lines.costs[COSTS.index("set_up")]
+    renewed = lines.renewed.sum(axis=0)
+    for s, code in enumerate(lines.code.tolist()):
+        for y, year in enumerate(years):
+            yield BudgetFigure(
+                fleet=fleet,
+                **whose(code),
+                year=year,
+                mean_minor=int(lines.mean[s, y]),
+                planned_minor=int(planned[s, y]),
+                **{f"p{q}_minor": int(lines.percentiles[i, s, y]) for i, q in enumerate(SHARES)},
+                renewals=float(renewed[s, y]),
+            )
+
+
+def nothing_rows(fleet: Fleet, as_of) -> Iterator[BudgetFigure]:
+    """Yield ten years of nothing to renew, for a fleet in which nothing stands yet."""
+    years, _ = fiscal_years(fleet.fiscal_year_start, as_of)
+    zero = dict.fromkeys(("mean_minor", "planned_minor", "p10_minor", "p50_minor", "p90_minor"), 0)
+    for year in years:
+        yield BudgetFigure(fleet=fleet, year=year, renewals=0.0, **zero)

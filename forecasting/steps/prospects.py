@@ -1,0 +1,186 @@
+"""The forecast of a fleet as numbers: chances, ages and costs of every part and boat afloat."""
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from fleet.models import Base, Fleet, Installation
+
+from ..life_data import LifeTable, Records
+from ..planning.failing import BreakageRate, chance_of_failing, seasons_condemned
+from ..planning.inspect_by import HOURS, InspectBy, inspect_by
+from ..planning.lifetimes import draw_lives
+from ..planning.outlook import Outlook, outlook, prospects
+from ..planning.renewal_ages import RenewalAges, renewal_ages
+from ..planning.spots import LEVELS
+from ..survival import LifeModel
+from .pricing import PartPrices, price
+from .schedule import OffSeason, intervals, off_season, planned_looks, years_from
+from .standing import Afloat
+
+DRAWS, SEED = 400, 20_260
+OVER_A_SEASON = (0.0, 0.25, 0.5, 0.75, 1.0)
+NOW, IN_1_YEAR, IN_5_YEARS, SEASON_END = 0, 4, 5, 6  # horizons of the outlook
+
+
+@dataclass(frozen=True, eq=False)
+class Prospects:
+    """What is likely, and what it costs. Arrays in the order of ``afloat.table``.
+
+    looks     when each boat's next planned look of each level is due, a column a level
+    seasons   the off season at hand or to come, per boat
+    outlook   chances at the horizons NOW, IN_1_YEAR, IN_5_YEARS, SEASON_END
+    after     level -> (B,) the chance left today by a look that finds all it sees good
+    failing_parts, failing_boats   (P,), (B,) chance of failing in service within a season
+    """
+
+    fleet: Fleet
+    as_of: dt.date
+    models: Mapping[str, LifeModel]
+    afloat: Afloat
+    looks: pd.DataFrame
+    seasons: list[OffSeason]
+    prices: PartPrices
+    outlook: Outlook
+    inspect: InspectBy
+    after: dict[str, np.ndarray]
+    breakage: BreakageRate
+    failing_parts: np.ndarray
+    failing_boats: np.ndarray
+    renewal: RenewalAges
+
+    @property
+    def rule_age(self) -> np.ndarray:
+        """Return (P,) the age at which the fleet renews by rule, inf without one."""
+        wire = (self.afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
+        return np.where(wire, self.fleet.age_rule_years or np.inf, np.inf)
+
+    @property
+    def deciding_age(self) -> np.ndarray:
+        """Return (P,) ages to decide by: the oldest it can be where nobody knows."""
+        parts = self.afloat.parts
+        unknown = parts["certainty"] == Installation.Certainty.UNKNOWN
+        middle = (parts["oldest"] + parts["youngest"]) / 2
+        return parts["oldest"].where(unknown, middle).to_numpy(dtype=float)
+
+    def years_to(self, days: list[dt.date]) -> np.ndarray:
+        return np.array([years_from(self.as_of, day) for day in days])
+
+    def looks_ahead(self, level: str) -> np.ndarray:
+        """Return (B,) years to the next planned look of that level; 0 where it is late."""
+        return np.maximum(self.years_to(list(self.looks[level])), 0.0)
+
+
+def look_ahead(
+    fleet: Fleet,
+    records: Records,
+    afloat: Afloat,
+    models: Mapping[str, LifeModel],
+    tables: Mapping[str, LifeTable],
+) -> Prospects:
+    """Return the prospects of all that stands, conditioned on what was last seen of it."""
+    as_of, boats = records.as_of, afloat.boats
+    looks = planned_looks(fleet, records, boats.index)
+    seasons = _seasons(fleet, boats, as_of)
+    ahead = {
+        level: np.array([max(years_from(as_of, day), 0.0) for day in looks[level]])
+        for level in LEVELS
+    }
+    season_end = np.array([years_from(as_of, season.next_starts) for season in seasons])
+    chances = outlook(
+        models,
+        afloat.table,
+        horizons=(*OVER_A_SEASON, 5.0, season_end),
+        inspections=ahead,
+        draws=DRAWS,
+        seed=SEED,
+    )
+    rate = breakage_rate(records, models, tables)
+    unseen = slice(0, len(OVER_A_SEASON))
+    prices = price(fleet, afloat.parts, boats)
+    return Prospects(
+        fleet=fleet,
+        as_of=as_of,
+        models=models,
+        afloat=afloat,
+        looks=looks,
+        seasons=seasons,
+        prices=prices,
+        outlook=chances,
+        inspect=inspect_by(models, afloat.table, limit=fleet.risk_limit, draws=DRAWS, seed=SEED),
+        after=after_looks(afloat, models),
+        breakage=rate,
+        failing_parts=chance_of_failing(chances.part_condemned.mean[:, unseen], rate),
+        failing_boats=chance_of_failing(chances.boat_condemned.mean[:, unseen], rate),
+        renewal=_renewal(fleet, afloat, models, prices, rate),
+    )
+
+
+def _seasons(fleet: Fleet, boats: pd.DataFrame, as_of: dt.date) -> list[OffSeason]:
+    months = {base.pk: base.off_season() for base in _bases(fleet)}
+    return [off_season(*months[base], as_of) for base in boats["base"]]
+
+
+def _bases(fleet: Fleet) -> list[Base]:
+    return list(Base.objects.of(fleet).select_related("fleet"))
+
+
+def breakage_rate(
+    records: Records, models: Mapping[str, LifeModel], tables: Mapping[str, LifeTable]
+) -> BreakageRate:
+    """Return the rate of breaking while condemned, updated by the breakages of this fleet."""
+    failed = records.parts["reason"] == Installation.Removal.FAILED
+    broke = records.parts["part"][failed]
+    breakages, seasons = 0.0, 0.0
+    for kind, table in tables.items():
+        died = table.lives.take(table.lives.died)
+        if not len(died):
+            continue
+        of_the_dead = table.rows["part"][table.lives.died]
+        breakages += of_the_dead[of_the_dead.isin(broke)].nunique()
+        model = models[kind]
+        seasons += seasons_condemned(model, died.names, died.X, died.good, died.condemned)
+    return BreakageRate().updated(breakages, seasons)
+
+
+def after_looks(afloat: Afloat, models: Mapping[str, LifeModel]) -> dict[str, np.ndarray]:
+    """Return level -> (B,) chance that a part stands condemned unseen today, after such a look.
+
+    What the look does not see keeps its last sight and its chance.
+    """
+    after = {level: np.empty(len(afloat.boats)) for level in HOURS}
+    for prospect, _, boats in prospects(draw_lives(models, DRAWS, SEED), afloat.table):
+        today = prospect.per_part(0.0)
+        for level, left in after.items():
+            hidden = ~prospect.standing.seen_by[level]
+            stands = prospect.boat_survival(prospect.part_survival(today, hidden))
+            left[boats] = 1 - stands.mean(axis=1)
+    return after
+
+
+def _renewal(
+    fleet: Fleet,
+    afloat: Afloat,
+    models: Mapping[str, LifeModel],
+    prices: PartPrices,
+    rate: BreakageRate,
+) -> RenewalAges:
+    """Economic ages: an unplanned end costs the renewal in the season, and at times a failure.
+
+    A part found condemned stood so for half the interval of looking aloft, on average.
+    """
+    wire = (afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
+    planned = prices.planned(mast_down=wire)
+    stood = intervals(fleet)["aloft"] / 12 / 2
+    unplanned = prices.in_season() + min(1.0, rate.mean * stood) * prices.failure
+    least = np.ones(planned.size)
+    return renewal_ages(
+        models,
+        afloat.table,
+        np.maximum(planned, least),
+        np.maximum(unplanned, least),
+        seed=SEED,
+    )

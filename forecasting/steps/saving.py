@@ -1,0 +1,70 @@
+"""Writes what a refresh found: only where it differs from what is there, in one transaction."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+
+from django.db import models, transaction
+
+from fleet.models import Fleet
+from inspections.models import InspectBy
+
+from ..models import BoatOutlook, BudgetFigure, PartOutlook, RefitJob
+from . import runs
+
+ROWS_AT_ONCE = 500
+
+
+@dataclass(frozen=True)
+class Found:
+    """Everything one refresh of a fleet has to write; rows not yet saved."""
+
+    decisions: dict[str, runs.Decision]
+    parts: Sequence[PartOutlook] = ()
+    boats: Sequence[BoatOutlook] = ()
+    inspect_by: Sequence[InspectBy] = ()
+    jobs: Sequence[RefitJob] = ()
+    budget: Sequence[BudgetFigure] = field(default_factory=tuple)
+
+
+@transaction.atomic
+def save(fleet: Fleet, found: Found) -> int:
+    """Make the stored rows of a fleet the found ones; return how many tables had to be rewritten.
+
+    Two refreshes of one fleet take turns. A table whose rows are the same is left alone.
+    """
+    Fleet.objects.select_for_update().get(pk=fleet.pk)
+    changed = int(runs.save(found.decisions) > 0)
+    for row in found.parts:
+        row.run_id = row.run.pk
+    tables = (
+        (PartOutlook, found.parts),
+        (BoatOutlook, found.boats),
+        (InspectBy, found.inspect_by),
+        (RefitJob, found.jobs),
+        (BudgetFigure, found.budget),
+    )
+    return changed + sum(_replace(model.objects.of(fleet), rows) for model, rows in tables)
+
+
+def _replace(stored: models.QuerySet, rows: Sequence[models.Model]) -> bool:
+    fields = [each for each in stored.model._meta.concrete_fields if not each.primary_key]
+    there = stored.values_list(*(each.attname for each in fields))
+    if _sorted(there) == _sorted(_values(row, fields) for row in rows):
+        return False
+    stored.delete()
+    stored.model.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE)
+    return True
+
+
+def _values(row: models.Model, fields: list[models.Field]) -> tuple:
+    """Return the values as the database gives them back: a 0 in a float column as 0.0."""
+    return tuple(each.to_python(getattr(row, each.attname)) for each in fields)
+
+
+def _sorted(rows: Iterable[tuple]) -> list[str]:
+    """Return the rows comparably: PostgreSQL keeps the keys of a JSON value in its own order."""
+    return sorted(repr([_in_order(value) for value in row]) for row in rows)
+
+
+def _in_order(value: object) -> object:
+    return sorted(value.items()) if isinstance(value, dict) else value

@@ -1,0 +1,1 @@
+"""The sheets of inspections and findings, and files handed in."""
