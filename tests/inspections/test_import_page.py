@@ -137,7 +137,7 @@ def test_the_file_is_gone_once_it_is_written(fleet, manager):
     token = token_in(hand_in(manager, fleet, xlsx(small())))
     manager.post(at("import_check", fleet), {"file": token, "take": "all"})
     assert not (uploads.folder() / token).exists()
-    assert manager.get(at("import_check", fleet), {"file": token}).status_code == 404
+    assert manager.get(at("import_check", fleet), {"file": token}).status_code == 302
 
 
 def test_a_file_is_given_back_only_to_who_handed_it_in_and_for_its_fleet(fleet, manager):
@@ -149,13 +149,15 @@ def test_a_file_is_given_back_only_to_who_handed_it_in_and_for_its_fleet(fleet, 
             client.get(at("import_check", place), {"file": token}),
             client.post(at("import_check", place), {"file": token, "take": "all"}),
         ):
-            assert answer.status_code == 404
-    assert not Boat.objects.exists()
+            # Sent back to hand it in again, or told that there is no such fleet.
+            own_fleet = client is bosun or place == other_fleet
+            assert answer.status_code == (302 if own_fleet else 404)
+            assert not Boat.objects.exists()
 
 
 @pytest.mark.parametrize("token", ["..", "../../etc/passwd", "x" * 32, "%2e%2e"])
 def test_a_made_up_token_finds_nothing(fleet, manager, token):
-    assert manager.get(at("import_check", fleet), {"file": token}).status_code == 404
+    assert manager.get(at("import_check", fleet), {"file": token}).status_code == 302
 
 
 def test_without_a_file_the_check_asks_for_one(fleet, manager):
