@@ -25,7 +25,7 @@ ON_CI = os.environ.get("CI", "").lower() in ("1", "true")
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 SERVICE_FIXTURES = {"redis_url", "postgres_url", "smtp_sink"}
 BROWSER_FIXTURES = {"browser", "page_at"}
-ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd", "time_machine")
+ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd")
 
 
 # -- the rules of the house

@@ -26,8 +26,6 @@ INSTALLED_APPS = [
     "django.contrib.humanize",
     "django_tables2",
     "django_filters",
-    "django_htmx",
-    "template_partials",
     "allauth",
     "allauth.account",
     "allauth.mfa",
@@ -44,7 +42,6 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "allauth.account.middleware.AccountMiddleware",
-    "django_htmx.middleware.HtmxMiddleware",
 ]
 
 ROOT_URLCONF = "fleet.project.urls"
