@@ -12,6 +12,7 @@ import sys
 import time
 import venv
 import zipfile
+from importlib.util import find_spec
 from pathlib import Path
 
 import pytest
@@ -209,7 +210,11 @@ def test_a_package_that_is_not_the_one_locked_is_refused(tree):
 
 
 def test_without_ensurepip_the_pip_of_the_system_serves(tree, tmp_path):
-    code, out, err = tree.run("demo", PYTHONPATH=without(tmp_path / "lacks", "ensurepip"))
+    outside = tmp_path / "user/lib/python{}.{}/site-packages".format(*sys.version_info)
+    outside.mkdir(parents=True)
+    (outside / "pip").symlink_to(Path(find_spec("pip").origin).parent)
+    variables = {"PYTHONPATH": without(tmp_path / "lacks", "ensurepip"), "PATH": str(tmp_path)}
+    code, out, err = tree.run("demo", PYTHONUSERBASE=str(tmp_path / "user"), **variables)
     assert code == 0, err
     assert Path(json.loads(out)[0]) == tree.root / ".venv"
     assert not list((tree.root / ".venv").glob("lib/*/site-packages/pip"))
