@@ -10,6 +10,9 @@ from inspections.models import Inspection
 from .models import RefitJob
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
+# Of those due on one day, the likeliest to hide something first.
+SOONEST = ("inspect_by__date", "-outlook__chance_now", "pk")
+MUST_FIRST = ("-must", "-put_off_minor", "pk")
 
 
 def boat_link() -> dict:
@@ -38,9 +41,14 @@ class BoatTable(BoatColumns):
     """Every boat: may it sail, when was it last seen, how likely is something unseen."""
 
     state = tables.Column(
-        empty_values=(), accessor="held", verbose_name="State", order_by=("-held", "name", "pk")
+        empty_values=(),
+        accessor="held",
+        verbose_name="State",
+        order_by=("-held", *SOONEST),
     )
-    last_on = tables.DateColumn(format="j M Y", verbose_name="Last inspected", default="never")
+    last_on = tables.DateColumn(
+        format="j M Y", verbose_name="Last inspected", order_by=("last_on", "pk"), default="never"
+    )
     chance_now = tables.Column(
         accessor="outlook__chance_now",
         verbose_name="Condemned, unseen",
@@ -52,10 +60,12 @@ class BoatTable(BoatColumns):
         accessor="inspect_by__date",
         format="j M Y",
         verbose_name="Inspect by",
-        order_by=("inspect_by__date", "pk"),
+        order_by=SOONEST,
         default="no date yet",
     )
-    jobs = tables.Column(verbose_name="To renew", attrs=NUM, default="none")
+    jobs = tables.Column(
+        verbose_name="To renew", attrs=NUM, order_by=("jobs", "pk"), default="none"
+    )
 
     class Meta(BoatColumns.Meta):
         sequence = ("name", "base", "state", "last_on", "chance_now", "inspect_by", "jobs")
@@ -63,7 +73,7 @@ class BoatTable(BoatColumns):
 
     def render_state(self, record) -> str:
         if not record.held:
-            return format_html('<span class="muted">not held</span>')
+            return format_html('<span class="muted">{}</span>', "not held")
         return format_html('<span class="held">Held</span> {}', record.held_why)
 
     def render_last_on(self, value, record, column) -> str:
@@ -81,10 +91,15 @@ class OutlookTable(BoatColumns):
         accessor="inspect_by__date",
         format="j M Y",
         verbose_name="Inspect by",
-        order_by=("inspect_by__date", "pk"),
+        order_by=SOONEST,
         default="no date yet",
     )
-    level = tables.Column(accessor="inspect_by__level", verbose_name="How", default="")
+    level = tables.Column(
+        accessor="inspect_by__level",
+        verbose_name="How",
+        order_by=("inspect_by__level", *SOONEST),
+        default="",
+    )
     chance_now = tables.Column(
         accessor="outlook__chance_now",
         verbose_name="Condemned, unseen, today",
@@ -112,7 +127,7 @@ class OutlookTable(BoatColumns):
 
     class Meta(BoatColumns.Meta):
         sequence = ("name", "base", "inspect_by", "level", "chance_now", "after")
-        order_by = ("inspect_by", "name")
+        order_by = ("inspect_by",)
         empty_text = "No outlook yet: it is made when the fleet has boats and parts."
 
     def render_inspect_by(self, value, record) -> str:
@@ -133,20 +148,22 @@ class RefitTable(tables.Table):
 
     boat = tables.Column(
         linkify={"viewname": "boat", "args": [tables.A("boat__fleet__slug"), tables.A("boat_id")]},
-        order_by=("boat__name", "pk"),
+        order_by=("boat__name", *MUST_FIRST),
     )
     base = tables.Column(
         accessor="boat__base__name",
         verbose_name="Base",
-        order_by=("boat__base__name", "boat__name", "pk"),
+        order_by=("boat__base__name", "boat__name", *MUST_FIRST),
     )
     part = tables.Column(
         accessor="installation", verbose_name="Part", empty_values=(), orderable=False
     )
     reason = tables.Column(orderable=False)
-    hours = tables.Column(attrs=NUM)
-    cost_minor = tables.Column(verbose_name="Cost", attrs=NUM)
-    put_off_minor = tables.Column(verbose_name="Putting it off a season costs", attrs=NUM)
+    hours = tables.Column(attrs=NUM, order_by=("hours", "pk"))
+    cost_minor = tables.Column(verbose_name="Cost", attrs=NUM, order_by=("cost_minor", "pk"))
+    put_off_minor = tables.Column(
+        verbose_name="Putting it off a season costs", attrs=NUM, order_by=("put_off_minor", "pk")
+    )
 
     class Meta:
         model = RefitJob

@@ -22,7 +22,7 @@ def boats(request: HttpRequest) -> HttpResponse:
     today = request.fleet.today()
     everything = reads.boats(request.fleet, today)
     narrowed = BoatFilter(request.GET, queryset=everything, request=request)
-    table = BoatTable(narrowed.qs.select_related("fleet"), order_by=("state", "inspect_by"))
+    table = BoatTable(narrowed.qs.select_related("fleet"), order_by=("state",))
     RequestConfig(request, paginate={"per_page": 50}).configure(table)
     context = {
         "table": table,
