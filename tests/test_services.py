@@ -1,13 +1,19 @@
 """The servers and the browser the suite stands on are real, and the pages fixture complains."""
 
 import smtplib
+import subprocess
+import sys
+import time
 from email.message import EmailMessage
+from pathlib import Path
 
 import psycopg
 import pytest
 import redis
 
 from tests.services import postgres, processes
+
+ROOT = Path(__file__).resolve().parent.parent
 
 
 def test_redis_is_recent_enough_for_the_settings_we_run(redis_url):
@@ -61,6 +67,34 @@ def test_a_server_ends_with_its_block(tmp_path):
     with processes.running(["sleep", "600"], tmp_path, lambda: True) as server:
         assert server.poll() is None
     assert server.poll() is not None
+
+
+HOLDS = """
+import time
+from pathlib import Path
+from tests.services import processes
+with processes.running(["sleep", "600"], Path("{folder}"), lambda: True) as server:
+    print(server.pid, flush=True)
+    time.sleep(600)
+"""
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only Linux ends a child with its parent")
+def test_a_server_ends_with_tests_that_were_killed(tmp_path):
+    command = [sys.executable, "-c", HOLDS.format(folder=tmp_path)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True, cwd=ROOT) as holder:
+        server = int(holder.stdout.readline())
+        holder.kill()
+    until = time.monotonic() + 10
+    while _alive(server) and time.monotonic() < until:
+        time.sleep(0.05)
+    assert not _alive(server)
+
+
+def _alive(pid: int) -> bool:
+    """A zombie that nobody reaps has ended too."""
+    status = Path(f"/proc/{pid}/status")
+    return status.exists() and "State:\tZ" not in status.read_text()
 
 
 def test_the_wheel_alone_is_enough_for_postgres(tmp_path, monkeypatch):
