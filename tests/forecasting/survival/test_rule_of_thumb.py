@@ -57,7 +57,7 @@ def test_every_draw_shares_out_the_whole_hazard():
     assert shares.std(axis=0).min() > 0.04
 
 
-@pytest.mark.parametrize(("kind", "b10"), [("turnbuckle", 15.0), ("chainplate", 20.0)])
+@pytest.mark.parametrize(("kind", "b10"), [("turnbuckle", 18.0), ("chainplate", 25.0)])
 def test_parts_with_one_spot_have_no_spot_columns(kind, b10):
     model = rule_of_thumb(kind=kind)
     assert model.names == ("intercept", *SLOPES, "log_sigma")
