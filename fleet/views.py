@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_required
+from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
@@ -15,7 +16,7 @@ def home(request: HttpRequest) -> HttpResponse:
     """Go to the reader's only fleet, or let them choose among several."""
     fleets = fleets_of(request.user)
     if len(fleets) == 1:
-        return redirect("boats", fleet=fleets[0].slug)
+        return redirect("fleet", fleet=fleets[0].slug)
     return render(request, "fleet/choose.html", {"fleets": fleets})
 
 
@@ -23,14 +24,13 @@ def home(request: HttpRequest) -> HttpResponse:
 def fleet_settings(request: HttpRequest) -> HttpResponse:
     """Show the fleet's rules, bases, prices and members; a manager may change the rules."""
     may_change = request.role == Membership.Role.MANAGER
+    if request.method == "POST" and not may_change:
+        raise PermissionDenied("Only a manager of this fleet changes its rules.")
     form = RulesForm(request.POST or None, instance=request.fleet)
-    if request.method == "POST" and may_change and form.is_valid():
+    if request.method == "POST" and form.is_valid():
         form.save()
         messages.success(request, "Saved. The next refresh uses the new rules.")
         return redirect("fleet_settings", fleet=request.fleet.slug)
-    if request.method == "POST" and not may_change:
-        messages.error(request, "Only a manager of this fleet changes its rules.")
-        form = RulesForm(instance=request.fleet)
     context = {
         "form": form,
         "may_change": may_change,
