@@ -27,11 +27,22 @@ PASSWORD = "stayward-demo"  # Published on purpose: `serve` keeps such a databas
 Say = Callable[[str], None]
 
 
-def run(say: Say) -> None:
-    """Prepare, import, fit, decide and say what came out. Repeating it changes nothing."""
+class Outdated(Exception):
+    """The demonstration fleet in the database is not the one in the workbook."""
+
+
+def run(say: Say, *, fresh: bool = False) -> None:
+    """Prepare, import, fit, decide and say what came out. Repeating it changes nothing.
+
+    ``fresh`` takes the demonstration fleets out first. Raises Outdated for those of another version.
+    """
     with step(say, "Database brought up to date"):
         call_command("migrate", verbosity=0)
-    for told in json.loads((FOLDER / "fleets.json").read_text())["fleets"]:
+    told_of = json.loads((FOLDER / "fleets.json").read_text())["fleets"]
+    if fresh:
+        slugs = [told["fleet"]["slug"] for told in told_of]
+        Fleet.objects.filter(slug__in=slugs, as_of__isnull=False).delete()
+    for told in told_of:
         fleet = found(told)
         say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
         load(fleet, FOLDER / told["workbook"], say)
@@ -72,7 +83,10 @@ def load(fleet: Fleet, workbook: Path, say: Say) -> None:
     with step(say, "  Workbook imported") as done:
         report = importing.import_workbook(fleet, workbook, dry_run=False)
         if report.faults:
-            raise ValueError(f"{workbook.name}: {report.faults[0]}")
+            raise Outdated(
+                f"{fleet.name} is in this database from another version of the demonstration, or "
+                f"was changed by hand: {report.faults[0]} Run demo --fresh to begin anew."
+            )
         boats = Boat.objects.of(fleet).count()
         looks = Inspection.objects.of(fleet).count()
         done(f"{report.new} new rows, {boats} boats, {looks} inspections")

@@ -30,6 +30,24 @@ def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
     )
 
 
+def bases(fleet: Fleet, today: dt.date) -> list[dict]:
+    """Return one row a base with boats now: how many, held, due for a look, to renew, and cost."""
+    counts = (
+        boats(fleet, today)
+        .order_by()
+        .values("base__name")
+        .annotate(
+            boats=Count("pk"),
+            are_held=Count("pk", filter=Q(held=True)),
+            are_due=Count("pk", filter=Q(inspect_by__date__lte=today)),
+        )
+        .order_by("base__name")
+    )
+    work = {row["boat__base__name"]: row for row in refit_totals(fleet)}
+    none = {"parts": 0, "hours": 0, "cost": 0}
+    return [row | {key: work.get(row["base__name"], none)[key] for key in none} for row in counts]
+
+
 def parts_up(boat: Boat) -> QuerySet[Installation]:
     """Return the parts standing on a boat, each with its stay and outlook."""
     return (

@@ -2,9 +2,10 @@
 
 from django.urls import path
 
-from .views import boats, money, outlook
+from .views import boats, fleets, money, outlook
 
 urlpatterns = [
+    path("", fleets.fleet, name="fleet"),
     path("boats/", boats.boats, name="boats"),
     path("boats/<int:pk>/", boats.boat, name="boat"),
     path("outlook/", outlook.outlook, name="outlook"),

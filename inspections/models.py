@@ -68,7 +68,7 @@ class Inspection(models.Model):
     competence = models.CharField(max_length=10, choices=Competence.choices)
     method = models.CharField(max_length=10, choices=Method.choices, default=Method.EYE)
     note = models.TextField(blank=True)
-    criteria = models.ForeignKey(CriteriaVersion, null=True, blank=True, on_delete=models.PROTECT)
+    criteria = models.ForeignKey(CriteriaVersion, null=True, blank=True, on_delete=models.RESTRICT)
     criteria_fingerprint = models.CharField(max_length=64, blank=True)
     recorded_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL

@@ -58,7 +58,7 @@ class Base(models.Model):
 
     fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="bases")
     name = models.CharField(max_length=80)
-    ground = models.ForeignKey(CruisingGround, on_delete=models.PROTECT, related_name="bases")
+    ground = models.ForeignKey(CruisingGround, on_delete=models.RESTRICT, related_name="bases")
     off_season_start = models.PositiveSmallIntegerField(null=True, blank=True, validators=MONTH)
     off_season_end = models.PositiveSmallIntegerField(null=True, blank=True, validators=MONTH)
     rigger_hours = models.PositiveIntegerField(
@@ -102,7 +102,7 @@ class Boat(models.Model):
         KETCH = "ketch", "ketch"
 
     fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="boats")
-    base = models.ForeignKey(Base, on_delete=models.PROTECT, related_name="boats")
+    base = models.ForeignKey(Base, on_delete=models.RESTRICT, related_name="boats")
     name = models.CharField(max_length=80)
     design = models.CharField(max_length=80, blank=True, help_text="Sister boats share a design.")
     rig = models.CharField(max_length=10, choices=Rig.choices, default=Rig.SLOOP)

@@ -19,7 +19,7 @@ class SeasonUse(models.Model):
 
     boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="seasons")
     year = models.PositiveSmallIntegerField()
-    ground = models.ForeignKey(CruisingGround, on_delete=models.PROTECT, related_name="seasons")
+    ground = models.ForeignKey(CruisingGround, on_delete=models.RESTRICT, related_name="seasons")
     miles = models.PositiveIntegerField(null=True, blank=True, help_text="Nautical miles.")
     mast_down = models.BooleanField("mast unstepped in the off season", default=False)
     service = models.CharField(max_length=10, choices=Boat.Service.choices)

@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -16,7 +16,7 @@ from ..planning.lifetimes import draw_lives
 from ..planning.outlook import Outlook, outlook, prospects
 from ..planning.renewal_ages import RenewalAges, renewal_ages
 from ..planning.spots import LEVELS
-from ..survival import LifeModel
+from ..survival import RULE_OF_THUMB, LifeModel
 from .pricing import PartPrices, price
 from .schedule import OffSeason, intervals, off_season, planned_looks, years_from
 from .standing import Afloat
@@ -177,10 +177,29 @@ def _renewal(
     stood = intervals(fleet)["aloft"] / 12 / 2
     unplanned = prices.in_season() + min(1.0, rate.mean * stood) * prices.failure
     least = np.ones(planned.size)
-    return renewal_ages(
+    ages = renewal_ages(
         models,
         afloat.table,
         np.maximum(planned, least),
         np.maximum(unplanned, least),
         seed=SEED,
     )
+    return _without(ages, _by_rule_of_thumb(afloat, models))
+
+
+def _by_rule_of_thumb(afloat: Afloat, models: Mapping[str, LifeModel]) -> np.ndarray:
+    """Return (P,) bool: common practice alone says how long a part of this kind lasts.
+
+    It says where to look. It spends no money: such a part is renewed on what is seen, or by rule.
+    """
+    thumb = [kind for kind, model in models.items() if model.standing == RULE_OF_THUMB]
+    return afloat.parts["kind"].isin(thumb).to_numpy()
+
+
+def _without(ages: RenewalAges, left_out: np.ndarray) -> RenewalAges:
+    """Return the ages with none for the parts left out: inspect and keep."""
+    never = {
+        name: np.where(left_out, np.inf, getattr(ages, name))
+        for name in ("age", "cost_rate", "flat_from", "flat_until")
+    }
+    return replace(ages, **never)

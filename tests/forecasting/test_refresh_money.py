@@ -7,7 +7,7 @@ from django.db.models import Sum
 
 from fleet.models import Base, Price
 from forecasting import refresh
-from forecasting.models import BudgetFigure, RefitJob
+from forecasting.models import BudgetFigure, PartOutlook, RefitJob
 
 from .history import ALL_GOOD, AS_OF, WIRE, History
 
@@ -173,6 +173,28 @@ def test_a_new_rig_has_an_empty_list_and_a_budget(history):
     result = run(history)
     assert result.jobs == 0
     assert BudgetFigure.objects.of(history.fleet).filter(base=None, mean_minor__gt=0).exists()
+
+
+def test_a_rule_of_thumb_says_where_to_look_and_renews_nothing_for_its_cost():
+    """An old wire is listed for its cost where the fleet's own record says how long they last."""
+    history = History()
+    price_list(history)
+    old = eight_mm(history, history.boat("Old"), "2008-01-01")
+    history.look("2026-10-01", (old, ALL_GOOD))
+    assert run(history).runs["wire"].state == "rule_of_thumb"
+    assert jobs(history) == {}
+    outlook = PartOutlook.objects.get(installation=old)
+    assert outlook.chance_1y > 0.05
+    assert outlook.renew_by is None
+
+    for n in range(12):
+        boat = history.boat(f"Boat {n}", complete_since="2008-01-01")
+        wire = eight_mm(history, boat, f"{2008 + n}-01-01")
+        history.look(f"{2013 + n // 2}-05-01", (wire, ALL_GOOD))
+        if n % 2:
+            history.look(f"{2021 + n // 3}-05-01", (wire, ALL_GOOD | {"lower": "condemned"}))
+    assert run(history).runs["wire"].state == "baseline"
+    assert jobs(history)["Backstay"].code == "cost_age"
 
 
 # -- the budget

@@ -5,7 +5,7 @@ import sys
 import time
 
 from django.conf import settings
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from fleet import chart_script
 from fleet.models import Fleet
@@ -17,11 +17,15 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser) -> None:
         parser.add_argument("--no-serve", action="store_true", help="end after the result")
+        parser.add_argument("--fresh", action="store_true", help="begin anew with the fleets")
         parser.add_argument("--port", type=int, default=8000)
 
     def handle(self, *args, **options) -> None:
         start = time.monotonic()
-        demo.run(self.say)
+        try:
+            demo.run(self.say, fresh=options["fresh"])
+        except demo.Outdated as outdated:
+            raise CommandError(str(outdated)) from outdated
         chart_script.ensure()
         self.say("\nThe result")
         for fleet in Fleet.objects.filter(as_of__isnull=False):
