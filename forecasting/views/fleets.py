@@ -23,7 +23,7 @@ def fleet(request: HttpRequest) -> HttpResponse:
         "bases": bases,
         "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
         "held": boats.filter(held=True).order_by("name", "pk"),
-        "due": boats.filter(inspect_by__isnull=False).order_by("inspect_by__date", "pk")[:FIRST],
+        "due": boats.filter(inspect_by__isnull=False).order_by("inspect_by__date", "-outlook__chance_now", "pk")[:FIRST],
         "season": RefitJob.objects.of(request.fleet).values_list("season", flat=True).first(),
         "budget": first,
         "year": budget_sheet.year_label(first.year, request.fleet) if first else "",

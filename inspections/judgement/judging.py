@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from ..criteria import RANK, SPOTS, Criteria
 from ..models import SKIPPED, Finding, Inspection, SpotState, VerdictValue
 from ..verdicts import FindingFacts, VerdictResult, judge, reach
-from ..verdicts.reading import Reading, read
+from ..verdicts.reading import Reading, day, read
 from .history import NOT_SEEN, BoatHistory, Span, is_part_finding
 
 COMPREHENSIVE = (Inspection.Level.ALOFT, Inspection.Level.MAST_DOWN)
@@ -175,6 +175,6 @@ def _still_up(inspection: Inspection, span: Span, condemned_on: dt.date) -> Verd
         inspection=inspection,
         installation_id=span.part.pk,
         value=VerdictValue.REPLACE,
-        reasons=[CONDEMNED_BEFORE.format(condemned_on.isoformat())],
+        reasons=[CONDEMNED_BEFORE.format(day(condemned_on))],
         **dict.fromkeys(SPOTS[span.part.kind], SpotState.NOT_SEEN),
     )

@@ -43,6 +43,11 @@ class Reading:
     hold: str
 
 
+def day(date: dt.date) -> str:
+    """Return a date as people write it, ``3 Jun 2026``."""
+    return f"{date.day} {date:%b %Y}"
+
+
 def read(
     part: PartFacts,
     finding: FindingFacts,
@@ -79,7 +84,7 @@ def again_by(value: str, sign: Sign, on: dt.date) -> dt.date | None:
 
 def sentence(what: str, value: str, due: dt.date | None, sign: Sign) -> str:
     """The reason as it is shown: what was found, what it means, what to do, whose rule it is."""
-    until = f" by {due.isoformat()}" if due else ""
+    until = f" by {day(due)}" if due else ""
     stop = "" if RANK[value] >= RANK["make_good"] else HOLD_WORDS[sign.hold]
     action = f" {sign.action}" if sign.action and value != "replace" else ""
     return f"{what}. {stop}{VALUE_WORDS[value]}{until}.{action} ({sign.source})"
@@ -216,7 +221,7 @@ def _share(measure: Measure) -> str:
 
 def _first_noted(earlier: Sequence[FindingFacts]) -> str:
     dates = [each.on for each in earlier if each.on]
-    return f" (first noted {min(dates).isoformat()})" if dates else ""
+    return f" (first noted {day(min(dates))})" if dates else ""
 
 
 def _earlier(

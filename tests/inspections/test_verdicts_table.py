@@ -138,7 +138,7 @@ def test_rust_at_the_mouth_that_has_come_back_condemns_though_it_cleans_away_aga
         previous=(before("rust_at_mouth", "lower", days=28, cleaned=True),),
     )
     assert result.value == "replace"
-    assert "has come back (first noted 2025-03-04)" in result.reasons[0]
+    assert "has come back (first noted 4 Mar 2025)" in result.reasons[0]
 
 
 def test_rust_at_the_other_end_is_not_rust_that_has_come_back():
