@@ -114,8 +114,7 @@ def result(fleet: Fleet) -> Iterator[str]:
 
 
 def logins() -> Iterator[str]:
-    for member in Membership.objects.filter(fleet__as_of__isnull=False).select_related(
-        "fleet", "user"
-    ):
+    members = Membership.objects.filter(fleet__as_of__isnull=False).order_by("user", "fleet__kind")
+    for member in members.select_related("fleet", "user"):
         who = f"{member.user.username} / {PASSWORD}"
         yield f"  {who:<28} {member.get_role_display()} of {member.fleet.name}"

@@ -28,7 +28,7 @@ class Command(BaseCommand):
             raise CommandError(str(outdated)) from outdated
         chart_script.ensure()
         self.say("\nThe result")
-        for fleet in Fleet.objects.filter(as_of__isnull=False):
+        for fleet in Fleet.objects.filter(as_of__isnull=False).order_by("kind", "name"):
             for line in demo.result(fleet):
                 self.say(line)
         self.say("A forecast never clears a part: it says where to look, a rigger what stays up.")
