@@ -11,7 +11,7 @@ from tests.crowds import crowd
 
 pytestmark = pytest.mark.django_db
 LISTS = (
-    "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
+    "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
     "import", "fleet_settings",
 )  # fmt: skip
 MANY = 12

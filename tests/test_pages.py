@@ -1,0 +1,175 @@
+"""Every page on the demonstration, as its people see it: real server, real Chromium."""
+
+import pytest
+
+from tests.demonstration import Served
+
+PHONE, DESK = 390, 1280
+AS_OF = "as of 14 Oct 2026"
+TARGET = 44  # px; Web Content Accessibility Guidelines 2.2, success criterion 2.5.5 (AAA)
+# Of a boat that is held, the one with the longest record.
+HELD = """SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id
+    JOIN inspections_hold h ON h.boat_id = b.id AND h.lifted_on IS NULL
+    WHERE f.slug = ? GROUP BY b.id
+    ORDER BY (SELECT count(*) FROM inspections_inspection i WHERE i.boat_id = b.id) DESC"""
+FREE = """SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND b.left IS NULL AND b.id NOT IN
+    (SELECT boat_id FROM inspections_hold WHERE lifted_on IS NULL)
+    ORDER BY (SELECT count(*) FROM fleet_stay s WHERE s.boat_id = b.id) DESC, b.id"""
+GONE = """SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND b.left IS NOT NULL"""
+CONDEMNING = """SELECT v.inspection_id FROM inspections_partverdict v
+    JOIN inspections_inspection i ON i.id = v.inspection_id JOIN fleet_boat b ON b.id = i.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND v.value = 'replace' ORDER BY i."on" DESC, i.id"""
+CONDEMNED = """SELECT p.id FROM fleet_installation p JOIN fleet_stay s ON s.id = p.stay_id
+    JOIN fleet_boat b ON b.id = s.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND p.condemned_on IS NOT NULL AND p.removed_on IS NULL"""
+PIN = """SELECT d.id FROM inspections_finding d JOIN inspections_inspection i
+    ON i.id = d.inspection_id JOIN fleet_boat b ON b.id = i.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND d.sign != 'not_seen' ORDER BY d.id DESC"""
+REMINDER = """SELECT r.id FROM inspections_reminder r JOIN fleet_boat b ON b.id = r.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND r.state = 'queued'"""
+# Who, in which fleet, at what address; `{}` is the first answer of the query.
+PAGES = {
+    "fleet": ("maren", "vessmark", "", ""),
+    "boats": ("maren", "vessmark", "boats/", ""),
+    "boats, further": ("maren", "vessmark", "boats/?page=2", ""),
+    "boats, none found": ("maren", "vessmark", "boats/?name=nowhere", ""),
+    "a held boat": ("maren", "vessmark", "boats/{}/", HELD),
+    "a boat that sails": ("maren", "vessmark", "boats/{}/", FREE),
+    "a boat that left": ("maren", "vessmark", "boats/{}/", GONE),
+    "outlook": ("maren", "vessmark", "outlook/", ""),
+    "how": ("maren", "vessmark", "outlook/how/", ""),
+    "refit": ("maren", "vessmark", "refit/", ""),
+    "budget": ("maren", "vessmark", "budget/", ""),
+    "inspections": ("oskar", "vessmark", "inspections/", ""),
+    "an inspection": ("oskar", "vessmark", "inspections/{}/", CONDEMNING),
+    "choose a level": ("oskar", "vessmark", "boats/{}/inspect/", FREE),
+    "inspect aloft": ("oskar", "vessmark", "boats/{}/inspect/?level=aloft", HELD),
+    "inspect mast-down": ("oskar", "vessmark", "boats/{}/inspect/?level=mast_down", FREE),
+    "made good": ("oskar", "vessmark", "findings/{}/made-good/", PIN),
+    "renew": ("oskar", "vessmark", "parts/{}/renew/", CONDEMNED),
+    "reminders": ("oskar", "vessmark", "reminders/", ""),
+    "a reminder": ("oskar", "vessmark", "reminders/{}/", REMINDER),
+    "import": ("oskar", "vessmark", "import/", ""),
+    "rules": ("maren", "vessmark", "settings/", ""),
+    "rules, read": ("joana", "vessmark", "settings/", ""),
+    "import, read": ("joana", "vessmark", "import/", ""),
+    "club: boats": ("oskar", "lysnevik", "boats/", ""),
+    "club: inspections": ("oskar", "lysnevik", "inspections/", ""),
+    "club: how": ("oskar", "lysnevik", "outlook/how/", ""),
+    "club: budget": ("joana", "lysnevik", "budget/", ""),
+}
+CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only
+CASES = [
+    (name, width)
+    for name in PAGES
+    for width in (PHONE, DESK)
+    if (name, width) not in {(each, DESK) for each in CLUB}
+]
+WITH_CHART = ("outlook", "how", "budget", "club: how")
+OUTSIDE = {
+    "sign in": ("", "/account/login/", 200),
+    "password forgotten": ("", "/account/password/reset/", 200),
+    "choose a fleet": ("oskar", "/", 200),
+    "no such page": ("maren", "/vessmark/boats/987654321/", 404),
+    "not for this role": ("joana", "/vessmark/parts/1/renew/", 403),
+}
+
+
+def address(server: Served, name: str) -> tuple[str, str]:
+    """Return who opens the page and its address."""
+    who, fleet, path, query = PAGES[name]
+    return who, f"/{fleet}/" + path.format(server.one(query, fleet) if query else "")
+
+
+def opened(demo_page, server: Served, name: str, width: int, **context):
+    who, url = address(server, name)
+    page = demo_page(server, who, width, **context)
+    response = page.goto(url)
+    assert response.status == 200, url
+    return page
+
+
+# Headers of tables that stack on a phone stay for screen readers, out of sight.
+CUT_OFF = """() => [...document.querySelectorAll("body *")]
+    .filter(each => each.checkVisibility({visibilityProperty: true}))
+    .filter(each => !each.closest(".scrolls table, svg, .skip, .stacks:not(.sorts) thead"))
+    .filter(each => each.getBoundingClientRect().right > innerWidth + 1)
+    .map(each => each.outerHTML.slice(0, 100))"""
+
+
+def too_wide(page) -> list[str]:
+    """Return what makes a page scroll sideways, or is cut off at its right edge."""
+    width = page.evaluate("document.documentElement.scrollWidth")
+    scrolls = [f"{width} px wide"] if width > page.viewport_size["width"] else []
+    return scrolls + page.evaluate(CUT_OFF)
+
+
+SMALL = f"""() => [...document.querySelectorAll(
+    "button, .button, nav a, summary, select, input:not([type=hidden]), .mark, thead a")]
+    .filter(each => each.checkVisibility({{visibilityProperty: true}}) && !each.closest("label"))
+    .map(each => [each.getBoundingClientRect(), each])
+    .filter(([box]) => box.height && (box.height < {TARGET} - .5 || box.width < {TARGET} - .5))
+    .map(([box, each]) => `${{Math.round(box.width)}} x ${{Math.round(box.height)}} `
+        + each.outerHTML.slice(0, 80))"""
+
+
+def too_small(page) -> list[str]:
+    """Return what is tapped on a phone and too small for a wet thumb; links in text may be."""
+    return page.evaluate(SMALL) if page.viewport_size["width"] == PHONE else []
+
+
+@pytest.mark.parametrize(("name", "width"), CASES)
+def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out(
+    demo_page, demo_server, accessibility_faults, name, width
+):
+    page = opened(demo_page, demo_server, name, width)
+    assert AS_OF in page.locator(".head").inner_text()
+    assert page.locator("h1").count() == 1
+    assert too_wide(page) == []
+    assert too_small(page) == []
+    assert accessibility_faults(page) == []
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+@pytest.mark.parametrize("name", OUTSIDE)
+def test_a_page_outside_any_fleet_fits_and_shuts_nobody_out(
+    demo_page, demo_server, accessibility_faults, name, width
+):
+    who, url, status = OUTSIDE[name]
+    page = demo_page(demo_server, who, width)
+    assert page.goto(url).status == status
+    assert too_wide(page) == []
+    assert too_small(page) == []
+    assert accessibility_faults(page) == []
+
+
+@pytest.mark.parametrize("name", ["boats", "a held boat", "budget", "inspect aloft"])
+def test_the_night_colours_can_be_read_too(demo_page, demo_server, accessibility_faults, name):
+    day = opened(demo_page, demo_server, name, PHONE)
+    night = opened(demo_page, demo_server, name, PHONE, color_scheme="dark")
+    ground = "getComputedStyle(document.documentElement).backgroundColor"
+    assert day.evaluate(ground) != night.evaluate(ground)
+    assert accessibility_faults(night) == []
+
+
+POINTS = "paths => paths.map(path => (path.getAttribute('d').match(/[ML]/g) || []).length)"
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+@pytest.mark.parametrize("name", WITH_CHART)
+def test_a_chart_is_drawn_and_as_wide_as_its_page(demo_page, demo_server, name, width):
+    page = opened(demo_page, demo_server, name, width)
+    chart = page.locator(".chart svg")
+    chart.wait_for()
+    assert chart.count() == 1
+    for kind in ("area", "line"):
+        drawn = page.locator(f".chart svg .mark-{kind} path").evaluate_all(POINTS)
+        assert max(drawn) >= 10, "a band and a line through at least ten years"
+    main = page.locator("main").bounding_box()
+    box = chart.bounding_box()
+    assert box["height"] > 150
+    assert 0.7 * (main["width"] - 80) < box["width"] <= main["width"]
