@@ -7,7 +7,7 @@ from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
 from fleet.models import Boat, Fleet, Installation
 from inspections.models import Hold, Inspection
 
-from .models import BudgetFigure, ModelRun, RefitJob
+from .models import BudgetFigure, ModelRun, PartOutlook, RefitJob
 
 
 def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
@@ -77,6 +77,11 @@ def runs(fleet: Fleet) -> dict[str, dict[str, ModelRun | None]]:
 
 def wire_model(fleet: Fleet) -> ModelRun | None:
     return ModelRun.objects.of(fleet).in_force().filter(kind=Installation.Kind.WIRE).first()
+
+
+def has_outlook(fleet: Fleet) -> bool:
+    """Return whether any part has been forecast: else no refit list or budget says anything."""
+    return PartOutlook.objects.of(fleet).exists()
 
 
 def refit_jobs(fleet: Fleet) -> QuerySet[RefitJob]:

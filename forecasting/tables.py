@@ -46,8 +46,8 @@ class BoatTable(BoatColumns):
         verbose_name="State",
         order_by=("-held", *SOONEST),
     )
-    last_on = tables.DateColumn(
-        format="j M Y", verbose_name="Last inspected", order_by=("last_on", "pk"), default="never"
+    last_on = tables.Column(
+        verbose_name="Last inspected", order_by=("last_on", "pk"), default="never"
     )
     chance_now = tables.Column(
         accessor="outlook__chance_now",
@@ -56,9 +56,8 @@ class BoatTable(BoatColumns):
         order_by=("outlook__chance_now", "pk"),
         default="no outlook yet",
     )
-    inspect_by = tables.DateColumn(
+    inspect_by = tables.Column(
         accessor="inspect_by__date",
-        format="j M Y",
         verbose_name="Inspect by",
         order_by=SOONEST,
         default="no date yet",
@@ -76,20 +75,22 @@ class BoatTable(BoatColumns):
             return format_html('<span class="muted">{}</span>', "not held")
         return format_html('<span class="held">Held</span> {}', record.held_why)
 
-    def render_last_on(self, value, record, column) -> str:
+    def render_last_on(self, value, record) -> str:
         level = Inspection.Level(record.last_level).label
         return format_html("{} <small>{}</small>", wording.day(value), level)
 
     def render_chance_now(self, value) -> str:
         return self.chance(value)
 
+    def render_inspect_by(self, value) -> str:
+        return wording.day(value)
+
 
 class OutlookTable(BoatColumns):
     """Which boat to look at first, and what each look would do."""
 
-    inspect_by = tables.DateColumn(
+    inspect_by = tables.Column(
         accessor="inspect_by__date",
-        format="j M Y",
         verbose_name="Inspect by",
         order_by=SOONEST,
         default="no date yet",

@@ -18,12 +18,15 @@ def fleet(request: HttpRequest) -> HttpResponse:
     bases = reads.bases(request.fleet, today)
     keys = ("boats", "are_held", "are_due", "parts", "hours", "cost")
     boats = reads.boats(request.fleet, today)
-    first = reads.budget(request.fleet, "fleet").first()
+    forecast = reads.has_outlook(request.fleet)
+    first = reads.budget(request.fleet, "fleet").first() if forecast else None
     context = {
         "bases": bases,
         "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
         "held": boats.filter(held=True).order_by("name", "pk"),
-        "due": boats.filter(inspect_by__isnull=False).order_by("inspect_by__date", "-outlook__chance_now", "pk")[:FIRST],
+        "due": boats.filter(inspect_by__isnull=False).order_by(
+            "inspect_by__date", "-outlook__chance_now", "pk"
+        )[:FIRST],
         "season": RefitJob.objects.of(request.fleet).values_list("season", flat=True).first(),
         "budget": first,
         "year": budget_sheet.year_label(first.year, request.fleet) if first else "",

@@ -27,6 +27,7 @@ def refit(request: HttpRequest) -> HttpResponse:
         "filter": narrowed,
         "bases": bases,
         "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
+        "forecast": reads.has_outlook(request.fleet),
         "season": RefitJob.objects.of(request.fleet).values_list("season", flat=True).first(),
         "run": reads.wire_model(request.fleet),
     }
@@ -39,7 +40,7 @@ def budget(request: HttpRequest) -> HttpResponse:
     rows = budget_sheet.chart_rows(figures, request.fleet)
     context = {
         "figures": figures,
-        "first": figures[0] if figures else None,
+        "first": figures[0] if figures and reads.has_outlook(request.fleet) else None,
         "bases": budget_sheet.by_year(reads.budget(request.fleet, "base")),
         "boats": budget_sheet.by_year(reads.budget(request.fleet, "boat")),
         "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
