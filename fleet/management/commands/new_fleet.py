@@ -6,6 +6,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractUser
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError
+from django.core.validators import validate_email
 from django.db import transaction
 from django.utils.text import slugify
 
@@ -36,7 +37,7 @@ class Command(BaseCommand):
         self.save(fleet)
         user, password = self.manager(options["manager"])
         Membership.objects.create(fleet=fleet, user=user, role=Membership.Role.MANAGER)
-        self.stdout.write(f"{fleet.name} is at /{fleet.slug}/boats/ and has no boats yet.")
+        self.stdout.write(f"{fleet.name} is at /{fleet.slug}/ and has no boats yet.")
         self.stdout.write(f"Sign in as {user.email}{password}.")
 
     def save(self, fleet: Fleet) -> None:
@@ -53,5 +54,9 @@ class Command(BaseCommand):
         user = users.filter(email__iexact=email).first()
         if user is not None:
             return user, " with the password you have"
+        try:
+            validate_email(email)
+        except ValidationError as error:
+            raise CommandError(f"{email!r} is no e-mail address.") from error
         password = secrets.token_urlsafe(12)
         return users.create_user(email, email=email, password=password), f", password {password}"

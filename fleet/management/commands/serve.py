@@ -1,5 +1,6 @@
 """Serve the pages on this computer."""
 
+import errno
 import os
 import socket
 import sys
@@ -12,6 +13,7 @@ from django.db.migrations.executor import MigrationExecutor
 from fleet import chart_script
 from fleet.models import Fleet
 
+HIGHEST_PORT = 65_535
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
@@ -35,10 +37,11 @@ class Command(BaseCommand):
         port = free_port(host, port)
         chart_script.ensure()
         settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)
-        self.stdout.write(f"Stayward is at http://{host}:{port}/ (Ctrl-C ends it).")
+        address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+        self.stdout.write(f"Stayward is at http://{address}/ (Ctrl-C ends it).")
         self.stdout.flush()
         # A fresh process: the chart bundler must not be forked into gunicorn's workers.
-        server = ["-m", "gunicorn", "fleet.project.wsgi", "--bind", f"{host}:{port}"]
+        server = ["-m", "gunicorn", "fleet.project.wsgi", "--bind", address]
         server += ["--chdir", str(settings.BASE_DIR)]  # Wherever the command was typed.
         quiet = ["--workers", "2", "--threads", "4", "--log-level", "warning"]
         os.execv(sys.executable, [sys.executable, *server, *quiet])
@@ -46,13 +49,23 @@ class Command(BaseCommand):
 
 def free_port(host: str, wanted: int) -> int:
     """Return the first port from ``wanted`` on that nobody listens on. Raises CommandError."""
-    family = socket.AF_INET6 if ":" in host else socket.AF_INET
-    for port in range(wanted, wanted + 20):
-        with socket.socket(family) as probe:
-            probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-            try:
-                probe.bind((host, port))
-            except OSError:
-                continue
+    if not 0 < wanted <= HIGHEST_PORT:
+        raise CommandError(f"--port takes a number from 1 to {HIGHEST_PORT}.")
+    last = min(wanted + 19, HIGHEST_PORT)
+    for port in range(wanted, last + 1):
+        if is_free(host, port):
             return port
-    raise CommandError(f"Ports {wanted} to {wanted + 19} are all taken: choose one with --port.")
+    raise CommandError(f"Ports {wanted} to {last} are all taken: choose one with --port.")
+
+
+def is_free(host: str, port: int) -> bool:
+    """Try whether one can listen there. Raises CommandError where the host is not this computer."""
+    with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
+        probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            probe.bind((host, port))
+        except OSError as error:
+            if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
+                raise CommandError(f"This computer has no address {host}: check --host.") from error
+            return False
+        return True
