@@ -28,8 +28,10 @@ def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
     y = {"field": "middle", "type": "quantitative", "title": "not condemned, %",
          "scale": {"domain": [0, 100]}}  # fmt: skip
     band = {"x": x, "y": {**y, "field": "low"}, "y2": {"field": "high"}}
-    own = {"filter": f"datum.age <= {0 if hatched else oldest}"}
-    beyond = {"filter": f"datum.age >= {0 if hatched else oldest}"}
+    # Both bands share a row, so that no gap opens between them.
+    edge = 0 if hatched else max(row["age"] for row in rows if row["age"] <= oldest)
+    own = {"filter": f"datum.age <= {edge}"}
+    beyond = {"filter": f"datum.age >= {edge}"}
     layers = [
         {"transform": [own], "mark": {"type": "area", "color": "deep"}, "encoding": band},
         {"transform": [beyond], "mark": {"type": "area", "color": "hatch"}, "encoding": band},

@@ -42,7 +42,10 @@ def headline(model: LifeModel) -> dict:
 
 
 def factors(model: LifeModel) -> list[dict]:
-    """Return name, factor on life and its 5 to 95 % bounds for each covariate but the spots."""
+    """Return name, factor on life and its 5 to 95 % bounds for each covariate, spots included.
+
+    ``held``: the factor is common practice, not from the fleet's own record.
+    """
     draws = model.draws(DRAWS, SEED)
     rows = []
     for column, name in enumerate(model.names[1:-1], start=1):
