@@ -1,7 +1,6 @@
 """The replacement budget as a workbook: means added by formulas, percentiles as they are."""
 
-from collections.abc import Iterable
-from itertools import groupby
+from collections import Counter
 
 from xlsxwriter.utility import xl_rowcol_to_cell
 from xlsxwriter.worksheet import Worksheet
@@ -10,7 +9,7 @@ from fleet.models import Fleet
 
 from .. import budget_sheet, reads
 from ..models import BudgetFigure
-from .workbook import Book, made, rows_of, units
+from .workbook import Book, made, matching, rows_of, units
 
 BOATS, BASES = "Boats, mean", "Bases, mean"
 NOTES = (
@@ -28,21 +27,11 @@ def budget_workbook(fleet: Fleet) -> bytes:
     years = [budget_sheet.year_label(figure.year, fleet) for figure in figures["fleet"]]
     with made(fleet, f"Replacement budget of {fleet.name}", NOTES) as book:
         fleet_sheet(book, fleet, figures["fleet"], bases=len(budget_sheet.by_year(figures["base"])))
-        blocks = blocks_of(figures["boat"])
-        base_sheet(book, fleet, figures["base"], years, blocks)
+        boats = Counter(row["figures"][0].base_id for row in budget_sheet.by_year(figures["boat"]))
+        base_sheet(book, fleet, figures["base"], years, boats)
         boat_sheet(book, fleet, figures["boat"], years)
         percentile_sheet(book, fleet, figures)
     return book.content
-
-
-def blocks_of(boats: Iterable[BudgetFigure]) -> dict[int, tuple[int, int]]:
-    """Return base -> the first and the last row of its boats, which stand together."""
-    rows = budget_sheet.by_year(boats)
-    blocks, first = {}, 1
-    for base, own in groupby(rows, key=lambda row: row["figures"][0].base_id):
-        last = first + len(list(own)) - 1
-        blocks[base], first = (first, last), last + 1
-    return blocks
 
 
 def fleet_sheet(book: Book, fleet: Fleet, figures: list[BudgetFigure], bases: int) -> None:
@@ -71,23 +60,21 @@ def fleet_sheet(book: Book, fleet: Fleet, figures: list[BudgetFigure], bases: in
 
 
 def base_sheet(
-    book: Book,
-    fleet: Fleet,
-    figures: list[BudgetFigure],
-    years: list[str],
-    blocks: dict[int, tuple[int, int]],
+    book: Book, fleet: Fleet, figures: list[BudgetFigure], years: list[str], boats: Counter
 ) -> None:
-    """Write the bases' means, each the sum of its boats'; base in A, so that years begin in C."""
+    """Write the bases' means, each year the sum of its boats'. ``boats``: how many a base has."""
     page = means_page(book, BASES, ("base", "boats"), years)
     rows = budget_sheet.by_year(figures)
+    names = rows_of(1, 1, boats.total(), BOATS)
     for number, row in enumerate(rows, start=1):
-        block = blocks.get(row["figures"][0].base_id)
+        has_boats = boats[row["figures"][0].base_id]
         book.write(page, number, 0, row["of"].name)
-        book.write(page, number, 1, block[1] - block[0] + 1 if block else 0)
+        book.write(page, number, 1, has_boats)
         for column, figure in enumerate(row["figures"], start=2):
             mean = units(figure.mean_minor, fleet)
-            if block:
-                book.add(page, number, column, rows_of(column, *block, BOATS), mean, "money")
+            if has_boats:
+                own = matching(names, f"$A{number + 1}", rows_of(column, 1, boats.total(), BOATS))
+                book.add(page, number, column, own, mean, "money")
             else:
                 book.write(page, number, column, mean, "money")
     totals(book, page, fleet, rows, years)

@@ -118,7 +118,7 @@ def meaning(sign: Sign) -> str:
     if sign.rule == "remedy":
         back = " or comes back" if sign.returns else ""
         return f"{milder} if it comes away, {worst} if it does not{back}"
-    return f"{worst} {limit(sign.measure)}, {milder} short of that"
+    return f"{worst} {limit(sign.measure)}, else {milder}"
 
 
 REFERENCES = {"wire": "of the single wire", "pin": "of the pin", "thread": "of the thread"}
@@ -131,4 +131,5 @@ def limit(measure: Measure) -> str:
     side = "under" if measure.worse == "less" else "from" if measure.at_limit else "over"
     if measure.of:
         return f"{side} {measure.limit:g} times the diameter {REFERENCES[measure.of]}"
-    return f"{side} {measure.limit:g} {measure.unit}".rstrip()
+    unit = measure.unit.removesuffix("s") if measure.limit == 1 else measure.unit
+    return f"{side} {measure.limit:g} {unit}".rstrip()

@@ -23,8 +23,7 @@ def refit_list(fleet: Fleet) -> bytes:
 def contents(fleet: Fleet) -> dict:
     """Return what the paper says, as words."""
     jobs = list(reads.refit_jobs(fleet))
-    season = jobs[0].season if jobs else ""
-    title = f"Refit list {season}".strip()
+    title = f"Refit list {seasons(jobs)}".strip()
     return masthead(fleet, title, answer(fleet, jobs)) | {
         "cautions": list(WORK),
         "bases": [
@@ -33,6 +32,11 @@ def contents(fleet: Fleet) -> dict:
         ],
         "total": sums(jobs, fleet),
     }
+
+
+def seasons(jobs: list[RefitJob]) -> str:
+    """Return the off seasons in words: bases need not share one."""
+    return " and ".join(sorted({job.season for job in jobs}))
 
 
 def answer(fleet: Fleet, jobs: list[RefitJob]) -> str:
@@ -64,7 +68,7 @@ def sums(jobs: list[RefitJob], fleet: Fleet) -> dict[str, str]:
 
 def of_base(name: str, jobs: list[RefitJob], fleet: Fleet) -> dict:
     boats = [of_boat(boat, list(own), fleet) for boat, own in groupby(jobs, lambda job: job.boat)]
-    return {"name": name, "total": sums(jobs, fleet), "boats": boats}
+    return {"name": name, "season": seasons(jobs), "total": sums(jobs, fleet), "boats": boats}
 
 
 def of_boat(boat: Boat, jobs: list[RefitJob], fleet: Fleet) -> dict:

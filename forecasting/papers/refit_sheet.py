@@ -12,7 +12,7 @@ from ..models import RefitJob
 from . import part_words
 from .masthead import CAUTION, rests_on
 from .refit_list import SET_UP
-from .workbook import Book, made, rows_of, units
+from .workbook import Book, made, matching, rows_of, units
 
 NAME = "Refit list"
 # Header, width, and how the cells are shown.
@@ -26,6 +26,7 @@ COLUMNS = (
 )  # fmt: skip
 HEADERS = tuple(header for header, _, _ in COLUMNS)
 HOURS, COST, PUT_OFF = (HEADERS.index(name) for name in ("hours", "cost", "putting off costs"))
+SUMMED = (HOURS, COST, PUT_OFF)
 NOTES = (
     "Sums are formulas. Chances do not add and have no sum.",
     "Sizes are the record's; where a cell is empty, measure before ordering.",
@@ -80,7 +81,8 @@ def job_sheet(book: Book, jobs: list[tuple]) -> None:
     page.autofilter(0, 0, len(jobs), len(COLUMNS) - 1)
     total = len(jobs) + 2  # A row apart, so that sorting leaves it alone.
     book.write(page, total, 0, "Together", "words")
-    for column, style in ((HOURS, "sum"), (COST, "total"), (PUT_OFF, "total")):
+    for column in SUMMED:
+        style = "sum" if column == HOURS else "total"
         book.add(page, total, column, rows_of(column, 1, len(jobs)), sum_of(jobs, column), style)
 
 
@@ -90,23 +92,22 @@ def sum_of(jobs: list[tuple], column: int) -> float | Decimal:
 
 
 def base_sheet(book: Book, jobs: list[tuple]) -> None:
+    """Write the sums of each base; they hold however the jobs are sorted."""
     page = book.sheet("By base", ("base", "hours", "cost", "putting off costs"), (24, 10, 14, 16))
-    number, first = 0, 1
-    for base, own in groupby(jobs, key=lambda job: job[0]):
-        own = list(own)
-        number, last = number + 1, first + len(own) - 1
+    bases = [(base, list(own)) for base, own in groupby(jobs, key=lambda job: job[0])]
+    names = rows_of(0, 1, len(jobs), NAME)
+    for number, (base, own) in enumerate(bases, start=1):
         book.write(page, number, 0, base)
-        for place, column in enumerate((HOURS, COST, PUT_OFF), start=1):
+        for place, column in enumerate(SUMMED, start=1):
             style = "hours" if column == HOURS else "money"
-            block = rows_of(column, first, last, NAME)
-            book.add(page, number, place, block, sum_of(own, column), style)
-        first = last + 1
-    if number:
-        book.write(page, number + 1, 0, "Together", "words")
-        for place, column in enumerate((HOURS, COST, PUT_OFF), start=1):
+            found = matching(names, f"A{number + 1}", rows_of(column, 1, len(jobs), NAME))
+            book.add(page, number, place, found, sum_of(own, column), style)
+    if bases:
+        book.write(page, len(bases) + 1, 0, "Together", "words")
+        for place, column in enumerate(SUMMED, start=1):
             style = "sum" if column == HOURS else "total"
-            block = rows_of(place, 1, number)
-            book.add(page, number + 1, place, block, sum_of(jobs, column), style)
+            block = rows_of(place, 1, len(bases))
+            book.add(page, len(bases) + 1, place, block, sum_of(jobs, column), style)
 
 
 def refit_rows_csv(fleet: Fleet) -> bytes:

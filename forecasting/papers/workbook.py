@@ -57,7 +57,7 @@ class Book:
             page.write_number(row, column, value, self.formats[style])
 
     def add(self, page: Worksheet, row: int, column: int, summed: str, value, style: str) -> None:
-        """Write the sum of a range or of cells, with the value it has."""
+        """Write the sum of a range, or of what ``matching`` finds, with the value it has."""
         page.write_formula(row, column, f"=SUM({summed})", self.formats[style], float(value))
 
 
@@ -90,6 +90,14 @@ def about(book: Book, fleet: Fleet, title: str, notes: Sequence[str]) -> None:
             page.write_string(number, 1, value, wrapped)
         else:
             book.write(page, number, 1, value)
+
+
+def matching(names: str, cell: str, summed: str) -> str:
+    """Return what sums the cells beside one exact name, however the rows are sorted later.
+
+    Not SUMIF: it would read a name such as ``=a*`` as a condition.
+    """
+    return f"SUMPRODUCT(EXACT({names},{cell})*{summed})"
 
 
 def rows_of(column: int, first: int, last: int, sheet: str = "") -> str:
