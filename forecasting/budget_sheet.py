@@ -4,10 +4,11 @@ from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import WHOLE_UNITS
+from fleet.spreadsheets.csv_files import guard
+from fleet.templatetags.wording import WHOLE_UNITS, about
 
-from . import reads
-from .models import BudgetFigure
+from . import charts, reads
+from .models import BudgetFigure, ModelRun
 
 HEADER = (
     "fleet", "as of", "currency", "scope", "base", "boat", "fiscal year", "mean",
@@ -38,6 +39,16 @@ def by_year(figures: Iterable[BudgetFigure]) -> list[dict]:
     return list(rows.values())
 
 
+def chart(figures: list[BudgetFigure], fleet: Fleet) -> dict | None:
+    """Return the spec of the chart for page and paper; nothing to draw gives none."""
+    if not figures:
+        return None
+    run = reads.wire_model(fleet)
+    hatched = run is None or run.state == ModelRun.State.RULE_OF_THUMB
+    title = chart_title(figures, fleet)
+    return charts.budget(chart_rows(figures, fleet), fleet.currency, hatched, title)
+
+
 def chart_rows(figures: Iterable[BudgetFigure], fleet: Fleet) -> list[dict]:
     fields = ("mean", "p10", "p50", "p90")
     return [
@@ -45,6 +56,17 @@ def chart_rows(figures: Iterable[BudgetFigure], fleet: Fleet) -> list[dict]:
         | {f: float(units(getattr(figure, f"{f}_minor"), fleet.currency)) for f in fields}
         for figure in figures
     ]
+
+
+def chart_title(figures: list[BudgetFigure], fleet: Fleet) -> str:
+    """Return what the chart says: the dearest year, and how a middling year moves over them all."""
+    first, last = figures[0], figures[-1]
+    dear = max(figures, key=lambda figure: figure.mean_minor)
+    return (
+        f"The dearest year is {year_label(dear.year, fleet)}; a middling one goes from "
+        f"{about(first.p50_minor)} in {year_label(first.year, fleet)} to "
+        f"{about(last.p50_minor, fleet.currency)} in {year_label(last.year, fleet)}"
+    )
 
 
 def rows(fleet: Fleet) -> Iterator[tuple]:
@@ -63,12 +85,7 @@ def line(fleet: Fleet, scope: str, figure: BudgetFigure) -> tuple:
                       figure.p50_minor, figure.p90_minor)
     ]  # fmt: skip
     base = figure.base or (figure.boat.base if figure.boat else "")
-    names = (safe(str(base)), safe(str(figure.boat or "")))
+    names = (guard(str(base)), guard(str(figure.boat or "")))
     year = year_label(figure.year, fleet)
-    where = (safe(fleet.name), fleet.today(), fleet.currency, scope, *names, year)
+    where = (guard(fleet.name), fleet.today(), fleet.currency, scope, *names, year)
     return (*where, *money, round(figure.renewals, 2))
-
-
-def safe(text: str) -> str:
-    """Keep a spreadsheet from reading a name as a formula."""
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text

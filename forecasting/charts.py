@@ -1,15 +1,31 @@
-"""Vega-Lite specs: plain dicts, one per chart, drawn by the page's own script.
+"""Vega-Lite specs: plain dicts, one per chart, for the page's own script and for papers.
 
-Colours are names (ink, deep, sea, alert, muted) that ``charts.js`` replaces by the theme's, so
-that one spec serves paper and night.
+Colours are names (ink, deep, sea, alert, muted, hatch) that ``charts.js`` replaces by the theme's
+and ``painted`` by those of paper, so that one spec serves page, night and paper. ``description``
+is the sentence the chart says: its title wherever it stands.
 """
 
 SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
 
 
-def base(data: list[dict], layers: list[dict], height: int) -> dict:
+def painted(spec: dict | list, colours: dict[str, str]) -> dict | list:
+    """Return the spec with colours by value; ``hatch`` becomes the pattern of that name."""
+    if isinstance(spec, list):
+        return [painted(each, colours) for each in spec]
+    if not isinstance(spec, dict):
+        return spec
+    named = colours | {"hatch": "url(#hatch)"}
+    return {
+        key: named.get(value, value) if key == "color" and isinstance(value, str)
+        else painted(value, colours)
+        for key, value in spec.items()
+    }  # fmt: skip
+
+
+def base(data: list[dict], layers: list[dict], height: int, title: str) -> dict:
     return {
         "$schema": SCHEMA,
+        "description": title,
         "width": "container",
         "height": height,
         "data": {"values": data},
@@ -17,7 +33,7 @@ def base(data: list[dict], layers: list[dict], height: int) -> dict:
     }
 
 
-def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
+def survival(rows: list[dict], oldest: float, hatched: bool, title: str) -> dict:
     """Chart of the share of wires not condemned by age (years), with its 5 to 95 % band.
 
     ``rows``: age, middle, low, high in percent. ``oldest``: the age up to which the fleet's own
@@ -38,11 +54,14 @@ def survival(rows: list[dict], oldest: float, hatched: bool) -> dict:
         {"mark": {"type": "line", "color": "ink", "strokeWidth": 2.5},
          "encoding": {"x": x, "y": y, "tooltip": tooltips("age", "middle", "low", "high")}},
     ]  # fmt: skip
-    return base(rows, layers, 300)
+    return base(rows, layers, 300, title)
 
 
-def budget(rows: list[dict], currency: str) -> dict:
-    """Chart of cost by fiscal year with P10 to P90. ``rows``: year, mean, p10, p50, p90, units."""
+def budget(rows: list[dict], currency: str, hatched: bool, title: str) -> dict:
+    """Chart of cost by fiscal year with P10 to P90. ``rows``: year, mean, p10, p50, p90, units.
+
+    ``hatched``: the band rests on a rule of thumb.
+    """
     x = {
         "field": "year",
         "type": "ordinal",
@@ -52,7 +71,7 @@ def budget(rows: list[dict], currency: str) -> dict:
     money = {"type": "quantitative", "title": currency, "axis": {"format": "~s"}}
     end = [{"filter": f"datum.year == '{rows[-1]['year']}'"}] if rows else []
     layers = [
-        {"mark": {"type": "area", "color": "deep"},
+        {"mark": {"type": "area", "color": "hatch" if hatched else "deep"},
          "encoding": {"x": x, "y": {"field": "p10", **money}, "y2": {"field": "p90"}}},
         {"mark": {"type": "line", "color": "ink", "strokeWidth": 2.5, "point": {"color": "ink"}},
          "encoding": {"x": x, "y": {"field": "p50", **money},
@@ -60,7 +79,8 @@ def budget(rows: list[dict], currency: str) -> dict:
         *[label(end, x, money, field, words) for field, words in
           (("p90", "P90"), ("p50", "P50"), ("p10", "P10"))],
     ]  # fmt: skip
-    return {**base(rows, layers, 320), "padding": {"right": 36, "left": 5, "top": 5, "bottom": 5}}
+    room = {"right": 36, "left": 5, "top": 5, "bottom": 5}
+    return {**base(rows, layers, 320, title), "padding": room}
 
 
 def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dict:

@@ -2,15 +2,22 @@
 
 from django.urls import path
 
-from .views import boats, fleets, money, outlook
+from .views import boats, fleets, money, outlook, papers
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
     path("boats/", boats.boats, name="boats"),
     path("boats/<int:pk>/", boats.boat, name="boat"),
+    path("boats/<int:pk>/work-order.pdf", papers.work_order_pdf, name="work_order"),
+    path("boats/<int:pk>/rigging-schedule.pdf", papers.rig_schedule_pdf, name="rig_schedule"),
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
     path("refit/", money.refit, name="refit"),
+    path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
+    path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
+    path("refit.csv", papers.refit_csv, name="refit_csv"),
     path("budget/", money.budget, name="budget"),
     path("budget.csv", money.budget_csv, name="budget_csv"),
+    path("budget.pdf", papers.budget_pdf, name="budget_pdf"),
+    path("budget.xlsx", papers.budget_xlsx, name="budget_xlsx"),
 ]

@@ -52,6 +52,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "fittings": sorted((p for p in parts if p not in wires), key=urgency),
         "views": rig_views(boat, wires),
         "drivers": drivers(wires),
+        "has_jobs": boat.refit_jobs.exists(),
         "inspections": Inspection.objects.filter(boat=boat)[:12],
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),

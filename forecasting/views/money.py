@@ -8,7 +8,7 @@ from django_tables2 import RequestConfig
 
 from fleet.access import member
 
-from .. import budget_sheet, charts, reads
+from .. import budget_sheet, reads
 from ..filters import RefitFilter
 from ..models import RefitJob
 from ..tables import RefitTable
@@ -37,14 +37,13 @@ def refit(request: HttpRequest) -> HttpResponse:
 @member()
 def budget(request: HttpRequest) -> HttpResponse:
     figures = list(reads.budget(request.fleet, "fleet"))
-    rows = budget_sheet.chart_rows(figures, request.fleet)
     context = {
         "figures": figures,
         "first": figures[0] if figures and reads.has_outlook(request.fleet) else None,
         "bases": budget_sheet.by_year(reads.budget(request.fleet, "base")),
         "boats": budget_sheet.by_year(reads.budget(request.fleet, "boat")),
         "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
-        "chart": charts.budget(rows, request.fleet.currency) if rows else None,
+        "chart": budget_sheet.chart(figures, request.fleet),
         "run": reads.wire_model(request.fleet),
     }
     return render(request, "forecasting/budget.html", context)

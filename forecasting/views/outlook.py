@@ -47,12 +47,20 @@ def survival_chart(run: ModelRun) -> dict:
     rows = curves.whole_part(model)
     hatched = run.state == ModelRun.State.RULE_OF_THUMB
     oldest = float(run.inputs.get("oldest_age", 0))
+    headline = curves.headline(model)
     return {
-        "chart": charts.survival(rows, oldest, hatched),
+        "chart": charts.survival(rows, oldest, hatched, survival_title(headline)),
         "curve": [row for row in rows if row["age"] % 5 == 0 and row["age"] > 0],
-        "headline": curves.headline(model),
+        "headline": headline,
         "oldest": oldest,
     }
+
+
+def survival_title(headline: dict) -> str:
+    return (
+        f"One wire in ten is condemned by {headline['b10']:.1f} years "
+        f"({headline['low']:.1f} to {headline['high']:.1f}) on the reference boat"
+    )
 
 
 def left_out(run: ModelRun) -> list[tuple[str, float]]:

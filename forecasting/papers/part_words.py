@@ -1,0 +1,112 @@
+"""One part as words for a paper: what it is, how old, who says so, when last seen, verdict."""
+
+import datetime as dt
+from collections.abc import Iterable
+
+from fleet.models import Boat, Installation
+from fleet.templatetags.wording import SPOT_WORDS, age, day
+from inspections.judgement import standing_verdicts
+from inspections.models import Inspection, PartVerdict, SpotState, VerdictValue
+
+from .. import reads
+
+MEASURE = "measure before ordering"
+SPOTS = {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ("whole",)}
+ORDER = {kind: place for place, kind in enumerate(SPOTS)}
+YEAR_DAYS = 365.25
+
+
+def parts_of(boat: Boat) -> list[Installation]:
+    """Return the parts up, by mast and stay, each with its ``verdict`` and ``good`` set.
+
+    ``good``: spot -> the day it was last seen good.
+    """
+    parts = sorted(reads.parts_up(boat), key=lambda p: (p.stay.mast, p.stay_id, ORDER[p.kind]))
+    verdicts = standing_verdicts.of_parts(part.pk for part in parts)
+    seen = last_seen_good(part.pk for part in parts)
+    for part in parts:
+        part.verdict = verdicts.get(part.pk)
+        part.good = {spot: seen[part.pk, spot] for spot in SPOTS[part.kind]
+                     if (part.pk, spot) in seen}  # fmt: skip
+    return parts
+
+
+def last_seen_good(part_ids: Iterable[int]) -> dict[tuple[int, str], dt.date]:
+    """Return (part, spot) -> the latest day an inspection saw it good."""
+    verdicts = PartVerdict.objects.filter(installation__in=list(part_ids))
+    seen = {}
+    for spot in ("lower", "run", "upper", "whole"):
+        good = verdicts.filter(**{spot: SpotState.GOOD}).order_by("inspection__on")
+        rows = good.values_list("installation", "inspection__on")
+        seen |= {(part, spot): on for part, on in rows}
+    return seen
+
+
+def name(part: Installation) -> str:
+    wire = part.kind == Installation.Kind.WIRE
+    return part.stay.label if wire else f"{part.stay.label}: {part.get_kind_display()}"
+
+
+def size(part: Installation) -> dict[str, str]:
+    """Return what one orders by, each either on record or to be measured first."""
+    wire = part.kind == Installation.Kind.WIRE
+    facts = {"diameter": millimetres(part.diameter_mm), "pin": millimetres(part.pin_mm)}
+    if not wire:
+        return facts
+    return facts | {
+        "construction": words(part.get_construction_display(), part.alloy),
+        "length": millimetres(part.length_mm),
+        "lower": part.get_lower_terminal_display() or MEASURE,
+        "upper": part.get_upper_terminal_display() or MEASURE,
+    }
+
+
+def words(construction: str, alloy: str) -> str:
+    return ", ".join(filter(None, [construction, alloy])) if construction else MEASURE
+
+
+def millimetres(value: float | None) -> str:
+    return f"{value:,.10g}" if value else MEASURE
+
+
+def fitted(part: Installation) -> str:
+    """Return the day of fitting as surely as it is known."""
+    on, certainty = part.fitted_on, part.fitted_certainty
+    if on is None or certainty == Installation.Certainty.UNKNOWN:
+        return "unknown"
+    if certainty == Installation.Certainty.DAY:
+        return day(on)
+    return str(on.year) if certainty == Installation.Certainty.YEAR else f"about {on.year}"
+
+
+def age_words(part: Installation, today: dt.date) -> str:
+    """Return the age; for an unknown day what the forecast takes for it, said as such."""
+    outlook = getattr(part, "outlook", None)
+    if part.fitted_certainty == Installation.Certainty.UNKNOWN or part.fitted_on is None:
+        taken = outlook.age if outlook else None
+        return f"unknown; taken as {age(taken)}" if taken is not None else "unknown"
+    return age((today - part.fitted_on).days / YEAR_DAYS)
+
+
+def seen_words(part: Installation) -> str:
+    """Return when each spot was last seen good, spots of one day together."""
+    by_day: dict[dt.date | None, list[str]] = {}
+    for spot in SPOTS[part.kind]:
+        by_day.setdefault(part.good.get(spot), []).append(SPOT_WORDS[spot])
+    if len(by_day) == 1:
+        return day(next(iter(by_day))) or "never"
+    dated = sorted(by_day.items(), key=lambda item: item[0] or dt.date.min, reverse=True)
+    return "; ".join(f"{', '.join(spots)} {day(on) or 'never'}" for on, spots in dated)
+
+
+def verdict(part: Installation) -> dict[str, str]:
+    """Return the verdict in force: code, word, and since when or until when."""
+    if part.condemned_on:
+        value, note = VerdictValue.REPLACE, f"since {day(part.condemned_on)}"
+    elif part.verdict is None:
+        return {"code": "not_seen", "word": "never looked at", "note": ""}
+    else:
+        value, again = VerdictValue(part.verdict.value), part.verdict.again_by
+        look: Inspection = part.verdict.inspection
+        note = f"again by {day(again)}" if again else f"{day(look.on)}, {look.competence}"
+    return {"code": value.value, "word": value.label, "note": note}

@@ -1,0 +1,93 @@
+"""The work order of one boat: what to renew, of what size, and what to look at meanwhile."""
+
+import math
+
+from fleet.models import Boat, Fleet
+from fleet.templatetags.wording import day, exact_money
+from inspections.criteria import STANDING
+from inspections.models import Hold, Inspection
+
+from .. import reads
+from ..models import RefitJob
+from . import looking, part_words
+from .masthead import WORK, masthead
+from .press import press
+
+SET_UP = "mast_down"
+
+
+def work_order(boat: Boat) -> bytes:
+    """Return the PDF."""
+    return press("work-order", contents(boat), boat.fleet.today())
+
+
+def contents(boat: Boat) -> dict:
+    """Return what the paper says, as words."""
+    jobs = list(reads.refit_jobs(boat.fleet).filter(boat=boat))
+    parts = part_words.parts_of(boat)
+    renewed = {job.installation_id for job in jobs}
+    level = Inspection.Level.MAST_DOWN if mast_down(boat, jobs) else Inspection.Level.ALOFT
+    staying = [part for part in parts if part.pk not in renewed]
+    title = f"Work order: {boat.name}"
+    return masthead(boat.fleet, title, answer(boat, jobs)) | {
+        "boat": facts(boat, jobs),
+        "holds": holds(boat),
+        "cautions": list(WORK),
+        "jobs": [row(job, boat.fleet) for job in jobs],
+        "hours": f"{math.fsum(job.hours for job in jobs):.1f}",
+        "cost": exact_money(sum(job.cost_minor for job in jobs), boat.fleet.currency),
+        "looks": looking.rounds(boat, staying, level),
+        "rule": STANDING,
+        "measure": part_words.MEASURE,
+    }
+
+
+def mast_down(boat: Boat, jobs: list[RefitJob]) -> bool:
+    """Whether the mast comes down: for these jobs, or every off season anyway."""
+    return boat.mast_down_off_season or any(job.code == SET_UP for job in jobs)
+
+
+def answer(boat: Boat, jobs: list[RefitJob]) -> str:
+    parts = [job for job in jobs if job.installation_id]
+    if not parts:
+        return "Nothing has to be renewed on this boat in the coming off season."
+    must = sum(job.must for job in parts)
+    mast = "mast down" if mast_down(boat, jobs) else "mast up"
+    they = "they are" if must > 1 else "it is"
+    waits = f" {must} cannot wait: the boat is held until {they} renewed." if must else ""
+    return f"Off season {parts[0].season}: {count(len(parts))} to renew, {mast}.{waits}"
+
+
+def count(parts: int) -> str:
+    return f"{parts} part{'' if parts == 1 else 's'}"
+
+
+def facts(boat: Boat, jobs: list[RefitJob]) -> list[list[str]]:
+    payer = boat.get_paid_by_display() or boat.fleet.get_rigging_paid_by_display()
+    return [
+        ["Boat", f"{boat.name}, {boat.design}" if boat.design else boat.name],
+        ["Rig", f"{boat.get_rig_display()}, {boat.length_m:.1f} m, built {boat.build_year}"],
+        ["Base", boat.base.name],
+        ["Off season", jobs[0].season if jobs else "nothing planned"],
+        ["Rigging paid by", payer],
+    ]
+
+
+def holds(boat: Boat) -> list[str]:
+    standing = Hold.objects.filter(boat=boat).standing()
+    return [f"{hold.reason} (since {day(hold.since)})" for hold in standing]
+
+
+def row(job: RefitJob, fleet: Fleet) -> dict:
+    part = job.installation
+    shared = {
+        "reason": job.reason,
+        "must": job.must,
+        "hours": f"{job.hours:.1f}",
+        "cost": exact_money(job.cost_minor, fleet.currency),
+    }
+    if part is None:
+        return shared | {"name": "Mast down and up again", "size": None, "note": ""}
+    foil = "inside the furler foil" if part.stay.in_foil and part.kind == part.Kind.WIRE else ""
+    sizes = {"construction": "", "length": "", "lower": "", "upper": ""} | part_words.size(part)
+    return shared | {"name": part_words.name(part), "size": sizes, "note": foil}
