@@ -21,6 +21,8 @@ OBJECT_OF = {
     "reminder": "reminder",
     "make_good": "finding",
     "renew": "part",
+    "rig": "boat",
+    "parts_table": "boat",
 }
 
 
