@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from .views import entry, imports, looks, reminders, repairs
+from .views import boats, entry, imports, looks, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
     path("hand-ins/", entry.hand_ins, name="hand_ins"),
+    path("boats/add/", boats.boat_add, name="boat_add"),
+    path("boats/<int:pk>/edit/", boats.boat_edit, name="boat_edit"),
     path("boats/<int:pk>/parts/", entry.parts_table, name="parts_table"),
     path("boats/<int:pk>/rig/", entry.rig, name="rig"),
     path("findings/<int:pk>/made-good/", repairs.make_good, name="make_good"),

@@ -12,7 +12,7 @@ from tests.crowds import crowd
 pytestmark = pytest.mark.django_db
 LISTS = (
     "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
-    "import", "fleet_settings",
+    "import", "fleet_settings", "hand_ins",
 )  # fmt: skip
 MANY = 12
 

@@ -22,6 +22,7 @@ OBJECT_OF = {
     "make_good": "finding",
     "renew": "part",
     "rig": "boat",
+    "boat_edit": "boat",
     "parts_table": "boat",
 }
 
