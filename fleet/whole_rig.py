@@ -79,7 +79,9 @@ def _standing(boats: list[Boat]) -> dict[int, set[Slot]]:
 
 def _plan(boat: Boat, said: Mapping[str, Any], kinds: tuple[str, ...], up: set[Slot]) -> RigPlan:
     facts = rig_facts(boat)
+    order = {place: number for number, place in enumerate(rig_patterns.stays(facts))}
     parts = rig_patterns.copy_to_sisters(boat.design, [facts], said, kinds)
+    parts.sort(key=lambda part: order[part.place])
     new = tuple(part for part in parts if (part.place, part.kind) not in up)
     return RigPlan(boat, new, tuple(part for part in parts if part not in new))
 

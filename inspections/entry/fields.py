@@ -48,6 +48,13 @@ class SizeField(forms.FloatField):
         return f"{value:g}" if isinstance(value, float) else value
 
 
+def say_not_known(form: forms.ModelForm) -> None:
+    """Call the blank choice of construction and terminals what it means."""
+    for name in ("construction", "lower_terminal", "upper_terminal"):
+        if name in form.fields:
+            form.fields[name].choices = [("", "not known"), *form.fields[name].choices[1:]]
+
+
 def definite(fitted: dt.date | int | None, certainty: str) -> tuple[dt.date | None, str]:
     """Return date and certainty: a year alone is 1 July, known to the year.
 

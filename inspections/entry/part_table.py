@@ -17,7 +17,7 @@ from fleet.undoing import digests
 from ..judgement.history import name_of
 from ..models import Finding
 from ..recording import judge
-from .fields import CERTAINTIES, FittedField, SizeField, as_written, definite
+from .fields import CERTAINTIES, FittedField, SizeField, as_written, definite, say_not_known
 
 OF_A_WIRE = ("construction", "diameter_mm", "length_mm", "lower_terminal", "upper_terminal")
 FIELDS = (*OF_A_WIRE, "pin_mm", "invoice", "batch", "fitter")
@@ -54,6 +54,7 @@ class PartRow(forms.ModelForm):
             for name in OF_A_WIRE:
                 if part.kind != Installation.Kind.TURNBUCKLE or name != "diameter_mm":
                     del self.fields[name]
+        say_not_known(self)
         for name, field in self.fields.items():
             label = field.label or name
             field.widget.attrs["aria-label"] = f"{label}, {self.name}"
@@ -96,13 +97,13 @@ class PartRow(forms.ModelForm):
 
     def cells(self) -> list[forms.BoundField | None]:
         """Return the fields in the order of the table's columns; None where a part has none."""
-        names = (*OF_A_WIRE, "pin_mm", "fitted", "certainty", "invoice", "batch", "fitter")
+        names = ("fitted", "certainty", "invoice", *OF_A_WIRE, "pin_mm", "batch", "fitter")
         return [self[name] if name in self.fields else None for name in names]
 
 
 COLUMNS = (
-    "Construction", "Diameter, mm", "Pin to pin, mm", "Lower terminal", "Upper terminal",
-    "Clevis pin, mm", "Fitted", "How the date is known", "Invoice", "Batch", "Fitted by",
+    "Fitted", "How the date is known", "Invoice", "Construction", "Diameter, mm", "Pin to pin, mm",
+    "Lower terminal", "Upper terminal", "Clevis pin, mm", "Batch", "Fitted by",
 )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from fleet import whole_rig
 from fleet.models import Boat, Installation
 from fleet.whole_rig import RigPlan
 
-from .fields import CERTAINTIES, FittedField, SizeField, definite
+from .fields import CERTAINTIES, FittedField, SizeField, definite, say_not_known
 
 SAID = ("construction", "diameter_mm", "lower_terminal", "upper_terminal", "pin_mm",
         "invoice", "batch", "fitter")  # fmt: skip
@@ -54,6 +54,7 @@ class RigForm(forms.ModelForm):
     def __init__(self, boat: Boat, data: Any = None) -> None:
         usual = {"construction": Installation.Construction.ONE_BY_NINETEEN}
         super().__init__(data, initial=usual)
+        say_not_known(self)
         self.boat, self.today = boat, boat.fleet.today()
         near = whole_rig.sisters(boat, self.today)
         self.fields["sisters"].queryset = Boat.objects.filter(pk__in=[each.pk for each in near])
