@@ -3,6 +3,7 @@
 import logging
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 from django.db import IntegrityError, models, transaction
@@ -12,6 +13,7 @@ from .sheets import Fault, Layout, Row, Table, read_sheet
 from .sheets.faults import nearest
 from .spreadsheets.drafts import Counts, Draft, Key, Problem
 from .spreadsheets.workbooks import Book, Source, open_book
+from .undoing import remember
 
 log = logging.getLogger(__name__)
 
@@ -118,12 +120,14 @@ def run(
     take_good_rows: bool = False,
     dry_run: bool = True,
     after: Callable[[Draft], None] | None = None,
+    by=None,
 ) -> Report:
     """Check a workbook or a set of CSV files against a fleet, and write it if all is good.
 
     With faults nothing is written, unless ``take_good_rows``: then the rows with faults, and those
     that depend on them, are left out. A sheet that is missing or cannot be read stops everything.
-    ``after`` is called inside the transaction with what was written.
+    ``after`` is called inside the transaction with what was written; what undoing it takes is
+    kept, with the person who imported (``by``, a user or None).
     """
     book = open_book(source, [sheet.name for sheet in sheets])
     tables, faults = read_all(fleet, book, sheets)
@@ -134,7 +138,7 @@ def run(
     faults.sort(key=lambda f: (order.get(f.sheet, -1), f.row, f.column))
     may_write = whole and not dry_run and (take_good_rows or not faults)
     if may_write:
-        faults += write(draft, after)
+        faults += write(draft, after, names_of(source), by)
     written = may_write and not any(fault is CROSSED for fault in faults)
     return Report(draft.counts, tuple(faults), written, book.unused, whole)
 
@@ -203,7 +207,16 @@ def keys(sheet: Sheet, row: Row) -> Iterator[Key]:
         return
 
 
-def write(draft: Draft, after: Callable[[Draft], None] | None) -> list[Fault]:
+def names_of(source: Source) -> list[str]:
+    """Return the names of the files an import was read from."""
+    if isinstance(source, (str, Path)):
+        return [Path(source).name]
+    return [] if isinstance(source, Book) else [file.name for file in source]
+
+
+def write(
+    draft: Draft, after: Callable[[Draft], None] | None, files: Sequence[str] = (), by=None
+) -> list[Fault]:
     """Write the draft in one transaction; return a fault if the tables refuse what was checked.
 
     The check is done before, so that the transaction is short: others can write in between.
@@ -214,6 +227,7 @@ def write(draft: Draft, after: Callable[[Draft], None] | None) -> list[Fault]:
             draft.write()
             if after is not None:
                 after(draft)
+            remember(draft, files, by)
     except IntegrityError:
         log.exception("The tables refused rows that had been checked.")
         return [CROSSED]

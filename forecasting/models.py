@@ -64,6 +64,8 @@ class OfBoat(models.QuerySet):
 class PartOutlook(models.Model):
     """Chances for one standing part. ``*_low`` and ``*_high`` are 5 and 95 % bounds."""
 
+    FOLLOWS = Q()
+
     boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="part_outlooks")
     installation = models.OneToOneField(
         Installation, on_delete=models.CASCADE, related_name="outlook"
@@ -99,6 +101,8 @@ class PartOutlook(models.Model):
 class BoatOutlook(models.Model):
     """The same for a whole boat: that any of its standing parts is condemned."""
 
+    FOLLOWS = Q()
+
     boat = models.OneToOneField(Boat, on_delete=models.CASCADE, related_name="outlook")
     as_of = models.DateField()
     parts = models.PositiveIntegerField()
@@ -124,6 +128,8 @@ class BoatOutlook(models.Model):
 
 class RefitJob(models.Model):
     """One part to renew in the coming off season, or the mast-down set-up its boat shares."""
+
+    FOLLOWS = Q()
 
     boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="refit_jobs")
     installation = models.OneToOneField(
@@ -152,6 +158,8 @@ class BudgetFigure(models.Model):
 
     Means add: a base's is the sum of its boats'. Percentiles are each total's own and do not.
     """
+
+    FOLLOWS = Q()
 
     fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="budget")
     base = models.ForeignKey(Base, null=True, blank=True, on_delete=models.CASCADE)

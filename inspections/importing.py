@@ -1,8 +1,10 @@
 """The whole workbook into a fleet: its sheets, and the verdicts and holds that follow."""
 
-from fleet import importing
+from django.db import transaction
+
+from fleet import importing, undoing
 from fleet.importing import Report, Sheet
-from fleet.models import Fleet
+from fleet.models import Fleet, ImportRecord
 from fleet.spreadsheets.drafts import Draft
 from fleet.spreadsheets.part_sheet import Parts
 from fleet.spreadsheets.sheet_definitions import Bases, Boats, Grounds, Prices, Use
@@ -26,12 +28,24 @@ SHEETS: tuple[Sheet, ...] = (
 
 
 def import_workbook(
-    fleet: Fleet, source: Source, *, take_good_rows: bool = False, dry_run: bool = True
+    fleet: Fleet, source: Source, *, take_good_rows: bool = False, dry_run: bool = True, by=None
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
     return importing.run(
-        fleet, source, SHEETS, take_good_rows=take_good_rows, dry_run=dry_run, after=judge_touched
+        fleet,
+        source,
+        SHEETS,
+        take_good_rows=take_good_rows,
+        dry_run=dry_run,
+        after=judge_touched,
+        by=by,
     )
+
+
+@transaction.atomic
+def undo_import(record: ImportRecord, by) -> None:
+    """Take the last import back and judge its boats again. See ``fleet.undoing.undo``."""
+    judge(undoing.undo(record, by))
 
 
 def judge_touched(draft: Draft) -> None:

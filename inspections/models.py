@@ -115,6 +115,8 @@ def spot_state(spot: str) -> models.CharField:
 class PartVerdict(models.Model):
     """What one inspection saw of one part, spot by spot, and the verdict with its reasons."""
 
+    FOLLOWS = Q()
+
     inspection = models.ForeignKey(Inspection, on_delete=models.CASCADE, related_name="verdicts")
     installation = models.ForeignKey(
         Installation, on_delete=models.CASCADE, related_name="verdicts"
@@ -187,6 +189,8 @@ class HoldQuerySet(OfBoat):
 class Hold(models.Model):
     """Why a boat does not sail, until something is done. There is no release by override."""
 
+    FOLLOWS = Q()
+
     class Cause(models.TextChoices):
         REPLACE = "replace", "part condemned"
         MAKE_GOOD = "make_good", "to be made good"
@@ -226,11 +230,50 @@ class Hold(models.Model):
         return f"{self.boat} held: {self.reason}"
 
 
+class HandInQuerySet(OfBoat):
+    def noted(self) -> "HandInQuerySet":
+        return self.exclude(note="").select_related("boat__base", "by")
+
+    def unanswered(self) -> "HandInQuerySet":
+        """Return the notes of damage that no look at the whole boat has followed.
+
+        A look on the same day counts if it was put on record after the note.
+        """
+        later = Q(on__gt=models.OuterRef("on"))
+        same_day = Q(on=models.OuterRef("on"), recorded_at__gt=models.OuterRef("at"))
+        looks = Inspection.objects.whole().filter(boat=models.OuterRef("boat"))
+        return self.noted().exclude(models.Exists(looks.filter(later | same_day)))
+
+
+class HandIn(models.Model):
+    """What a skipper says on handing a boat in. A note of damage asks for a look; it is none."""
+
+    boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="hand_ins")
+    on = models.DateField("date")
+    miles = models.PositiveIntegerField(null=True, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL
+    )
+    at = models.DateTimeField(auto_now_add=True)
+
+    objects = HandInQuerySet.as_manager()
+
+    class Meta:
+        verbose_name = "hand-in"
+        ordering = ["-on", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.boat}, {self.on}: {self.note}"
+
+
 class InspectBy(models.Model):
     """By when risk asks for a look at a boat. Written by the forecast, used by the reminders.
 
     Reminders use the date only while ``rests_on`` is still the boat's latest inspection.
     """
+
+    FOLLOWS = Q()
 
     boat = models.OneToOneField(Boat, on_delete=models.CASCADE, related_name="inspect_by")
     date = models.DateField()
@@ -266,6 +309,8 @@ class Reminder(models.Model):
         SENT = "sent", "sent"
         FAILED = "failed", "failed"
         WITHDRAWN = "withdrawn", "withdrawn"
+
+    FOLLOWS = Q(state__in=[State.QUEUED, State.WITHDRAWN])  # What went out stays on record.
 
     boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="reminders")
     kind = models.CharField(max_length=10, choices=Kind.choices)

@@ -2,18 +2,24 @@
 
 from django.urls import path
 
-from .views import imports, looks, reminders, repairs
+from .views import boats, entry, imports, looks, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
+    path("hand-ins/", entry.hand_ins, name="hand_ins"),
+    path("boats/add/", boats.boat_add, name="boat_add"),
+    path("boats/<int:pk>/edit/", boats.boat_edit, name="boat_edit"),
+    path("boats/<int:pk>/parts/", entry.parts_table, name="parts_table"),
+    path("boats/<int:pk>/rig/", entry.rig, name="rig"),
     path("findings/<int:pk>/made-good/", repairs.make_good, name="make_good"),
     path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
     path("import/", imports.import_page, name="import"),
     path("import/check/", imports.import_check, name="import_check"),
+    path("import/undo/", imports.import_undo, name="import_undo"),
     path("import/template/", imports.import_template, name="import_template"),
     path("export/", imports.export, name="export"),
 ]

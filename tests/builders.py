@@ -8,8 +8,10 @@ from django.contrib.auth import get_user_model
 from fleet.models import (
     Base,
     Boat,
+    Change,
     CruisingGround,
     Fleet,
+    ImportRecord,
     Installation,
     Membership,
     Price,
@@ -18,7 +20,7 @@ from fleet.models import (
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import rule_of_thumb
-from inspections.models import Finding, Hold, InspectBy, Inspection, PartVerdict, Reminder
+from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
 
 TODAY = dt.date(2026, 10, 14)
 
@@ -94,6 +96,9 @@ def one_of_each(slug: str) -> SimpleNamespace:
         boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
         to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
     )  # fmt: skip
+    HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
+    Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
+    ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0, rows=[{}])
     outlooks(fleet, own_boat, part, look)
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder)  # fmt: skip

@@ -23,6 +23,9 @@ OBJECT_OF = {
     "renew": "part",
     "rig_schedule": "boat",
     "work_order": "boat",
+    "rig": "boat",
+    "boat_edit": "boat",
+    "parts_table": "boat",
 }
 
 

@@ -3,13 +3,16 @@
 from .boats import Base, Boat, CruisingGround
 from .fleets import Fleet, Membership
 from .parts import Installation, Stay
+from .records import Change, ImportRecord
 from .use import Price, SeasonUse
 
 __all__ = [
     "Base",
     "Boat",
+    "Change",
     "CruisingGround",
     "Fleet",
+    "ImportRecord",
     "Installation",
     "Membership",
     "Price",

@@ -43,6 +43,7 @@ class Writes:
 
     new: list[models.Model] = field(default_factory=list)
     changed: dict[int, models.Model] = field(default_factory=dict)
+    before: dict[int, dict[str, Any]] = field(default_factory=dict)
     fields: set[str] = field(default_factory=set)
 
 
@@ -108,13 +109,16 @@ class Draft:
             writes.new.append(made)
             return made, "new"
         changed = [name for name, value in values.items() if differs(stored, name, value)]
-        for name in changed:
-            setattr(stored, name, values[name])
         if not changed:
             return stored, "same"
-        writes.fields.update(changed)
         if stored.pk is not None:
             writes.changed[stored.pk] = stored
+            before = writes.before.setdefault(stored.pk, {})
+            for name in changed:
+                before.setdefault(name, getattr(stored, stored._meta.get_field(name).attname))
+        for name in changed:
+            setattr(stored, name, values[name])
+        writes.fields.update(changed)
         return stored, "changed"
 
     def take_back(self, sheet: str, made: models.Model) -> None:
@@ -124,8 +128,16 @@ class Draft:
         if state == "new":
             writes.new = [each for each in writes.new if each is not made]
         writes.changed.pop(made.pk, None)
+        writes.before.pop(made.pk, None)
         count = self.counts[sheet]
         setattr(count, state, getattr(count, state) - 1)
+
+    def written(self) -> Iterator[tuple[type[models.Model], list[int], dict[int, dict[str, Any]]]]:
+        """Yield, table by table as written, the ids of new rows and changed ones as they were."""
+        for model, writes in self._writes.items():
+            before = {pk: writes.before[pk] for pk in writes.changed}
+            if writes.new or before:
+                yield model, [made.pk for made in writes.new], before
 
     def write(self) -> None:
         """Write everything, table by table, in the order in which the tables depend.

@@ -10,7 +10,7 @@ from fleet.access import member
 from fleet.models import Boat, Stay
 from fleet.rig_drawing import RigStay, draw
 from inspections.judgement import standing_verdicts
-from inspections.models import Hold, Inspection, VerdictValue
+from inspections.models import HandIn, Hold, Inspection, VerdictValue
 
 from .. import reads
 from ..filters import BoatFilter
@@ -48,6 +48,8 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "boat": boat,
         "holds": Hold.objects.filter(boat=boat).standing(),
+        "notes": HandIn.objects.filter(boat=boat).unanswered(),
+        "changes": boat.changes.select_related("by")[:20],
         "wires": sorted(wires, key=urgency),
         "fittings": sorted((p for p in parts if p not in wires), key=urgency),
         "views": rig_views(boat, wires),

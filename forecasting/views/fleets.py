@@ -4,6 +4,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fleet.access import member
+from fleet.models import Boat
+from inspections.models import HandIn
 
 from .. import budget_sheet, reads
 from ..models import RefitJob
@@ -23,6 +25,9 @@ def fleet(request: HttpRequest) -> HttpResponse:
     context = {
         "bases": bases,
         "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
+        "notes": HandIn.objects.of(request.fleet)
+        .unanswered()
+        .filter(boat__in=Boat.objects.standing(today)),
         "held": boats.filter(held=True).order_by("name", "pk"),
         "due": boats.filter(inspect_by__isnull=False).order_by(
             "inspect_by__date", "-outlook__chance_now", "pk"

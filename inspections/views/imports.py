@@ -3,19 +3,22 @@
 import io
 
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
+from django.core.exceptions import PermissionDenied, ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from fleet.access import member
 from fleet.importing import Report
+from fleet.models import ImportRecord, Membership
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
 from fleet.spreadsheets.workbooks import NamedFile
+from fleet.undoing import last_import
 
-from ..importing import SHEETS, import_workbook
+from ..importing import SHEETS, import_workbook, undo_import
 from ..spreadsheets import uploads
 from .looks import WRITERS
 
@@ -41,8 +44,39 @@ def import_page(request: HttpRequest) -> HttpResponse:
 
 def hand_in_page(request: HttpRequest) -> HttpResponse:
     layouts = [sheet.layout for sheet in SHEETS]
-    context = {"writes": request.role in WRITERS, "layouts": layouts}
+    last = last_import(request.fleet)
+    context = {
+        "writes": request.role in WRITERS,
+        "layouts": layouts,
+        "last": last,
+        "may_undo": last is not None and may_undo(request, last),
+    }
     return render(request, "inspections/import.html", context)
+
+
+def may_undo(request: HttpRequest, record: ImportRecord) -> bool:
+    """A manager takes any import back, a bosun their own."""
+    own = record.by_id == request.user.pk and request.role in WRITERS
+    return own or request.role == Membership.Role.MANAGER
+
+
+@member(*WRITERS)
+@require_POST
+def import_undo(request: HttpRequest) -> HttpResponse:
+    """Take the last import back, or say what was done since that would be lost."""
+    last = last_import(request.fleet)
+    if last is None or str(last.pk) != request.POST.get("import"):
+        messages.error(request, "This is not the last import any more, so it was left as it is.")
+        return redirect("import", fleet=request.fleet.slug)
+    if not may_undo(request, last):
+        raise PermissionDenied("A bosun undoes their own import; a manager any.")
+    try:
+        undo_import(last, request.user)
+    except ValidationError as fault:
+        messages.error(request, "Not undone. " + " ".join(fault.messages))
+    else:
+        messages.success(request, "Undone: every row is as it was before that import.")
+    return redirect("import", fleet=request.fleet.slug)
 
 
 @member(*WRITERS)
@@ -60,7 +94,9 @@ def import_check(request: HttpRequest) -> HttpResponse:
         report = import_workbook(request.fleet, files)
         return faults_csv(report) if "csv" in said else check_page(request, report, token, files)
     good_rows = said.get("take") == "good"
-    report = import_workbook(request.fleet, files, take_good_rows=good_rows, dry_run=False)
+    report = import_workbook(
+        request.fleet, files, take_good_rows=good_rows, dry_run=False, by=request.user
+    )
     if not report.written:
         return check_page(request, report, token, files)
     uploads.discard(token)
