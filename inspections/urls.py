@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import imports, looks, reminders, repairs
+from .views import imports, looks, matching, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
@@ -13,6 +13,7 @@ urlpatterns = [
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
     path("import/", imports.import_page, name="import"),
+    path("import/match/", matching.import_match, name="import_match"),
     path("import/check/", imports.import_check, name="import_check"),
     path("import/template/", imports.import_template, name="import_template"),
     path("export/", imports.export, name="export"),

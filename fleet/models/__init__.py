@@ -3,6 +3,7 @@
 from .boats import Base, Boat, CruisingGround
 from .fleets import Fleet, Membership
 from .parts import Installation, Stay
+from .sheet_matches import SheetMatch
 from .use import Price, SeasonUse
 
 __all__ = [
@@ -14,5 +15,6 @@ __all__ = [
     "Membership",
     "Price",
     "SeasonUse",
+    "SheetMatch",
     "Stay",
 ]
