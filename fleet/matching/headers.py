@@ -71,18 +71,30 @@ def fingerprint(match: Match, raws: Sequence[RawSheet]) -> str:
     return hashlib.sha256(json.dumps(said).encode()).hexdigest()
 
 
-def column_for(label: str, layout: Layout, known: dict[str, str] | None = None) -> ColumnMatch:
-    """Return what a label says; what it does not say stays undecided."""
+def column_for(label: str, layout: Layout) -> ColumnMatch:
+    """Return what a label says, or nearly says; what it does not say stays undecided."""
+    known = known_headers(layout)
+    return near_column(plain_column(label, layout, known), known)
+
+
+def plain_column(label: str, layout: Layout, known: dict[str, str]) -> ColumnMatch:
     if not label:
         return ColumnMatch(label)
-    known = known or known_headers(layout)
     words, unit = unit_in(label)
     if words in known:
         return ColumnMatch(label, known[words], unit=unit)
     if layout.name == "parts" and (column := stay_column(label, words, unit, known)):
         return column
-    near = difflib.get_close_matches(words, known, n=1, cutoff=NEAR) if len(words) > 4 else []
-    return ColumnMatch(label, known[near[0]] if near else UNDECIDED, unit=unit, sure=False)
+    return ColumnMatch(label, unit=unit, sure=False)
+
+
+def near_column(column: ColumnMatch, known: dict[str, str]) -> ColumnMatch:
+    """Return a column that nobody knows as the one whose name is spelt nearly so, not for sure."""
+    words = unit_in(column.label)[0]
+    if column.sure or column.to or len(words) <= 4:
+        return column
+    near = difflib.get_close_matches(words, known, n=1, cutoff=NEAR)
+    return replace(column, to=known[near[0]]) if near else column
 
 
 def stay_column(label: str, words: str, unit: str, known: dict[str, str]) -> ColumnMatch | None:
@@ -97,7 +109,7 @@ def stay_column(label: str, words: str, unit: str, known: dict[str, str]) -> Col
     return None
 
 
-def score(columns: Sequence[ColumnMatch], layout: Layout) -> int:
+def score(columns: Sequence[ColumnMatch]) -> int:
     """Count the columns that are known for sure, each header of ours and each stay once."""
     found = Counter((column.to, column.stay) for column in columns
                     if column.sure and (column.to or column.stay))  # fmt: skip
@@ -116,23 +128,26 @@ def once_each(columns: Sequence[ColumnMatch]) -> tuple[ColumnMatch, ...]:
     return tuple(by_column[id(column)] for column in columns)
 
 
-def read_headers(
-    raw: RawSheet, layout: Layout, top: int, count: int, known: dict[str, str] | None = None
-) -> Headers:
-    """Return what those header rows say; ``known`` spares working out ``known_headers`` again."""
-    said = labels(raw, top, count)
-    known = known or known_headers(layout)
-    columns = [column_for(label, layout, known) for label in said]
-    return Headers(top, count, once_each(columns), score(columns, layout))
+def read_headers(raw: RawSheet, layout: Layout, top: int, count: int) -> Headers:
+    """Return what those header rows say."""
+    known = known_headers(layout)
+    plain = [plain_column(label, layout, known) for label in labels(raw, top, count)]
+    columns = [near_column(column, known) for column in plain]
+    return Headers(top, count, once_each(columns), score(columns))
 
 
 def find_headers(raw: RawSheet, layout: Layout) -> Headers:
     """Return the header rows, among the first rows, that say the most in words of that sheet."""
-    tops = [n for n in filled_rows(raw) if n < WITHIN] or [0]
     known = known_headers(layout)
-    tried = [read_headers(raw, layout, top, 1, known) for top in tops]
-    tried += [read_headers(raw, layout, top, 2, known) for top in tops if may_be_two(raw, top)]
-    return max(tried, key=lambda each: (each.known, -each.count, -each.top))
+
+    def says(place: tuple[int, int]) -> tuple[int, int, int]:
+        top, count = place
+        columns = [plain_column(label, layout, known) for label in labels(raw, top, count)]
+        return score(columns), -count, -top
+
+    tops = [n for n in filled_rows(raw) if n < WITHIN] or [0]
+    places = [(top, 1) for top in tops] + [(top, 2) for top in tops if may_be_two(raw, top)]
+    return read_headers(raw, layout, *max(places, key=says))
 
 
 def may_be_two(raw: RawSheet, top: int) -> bool:

@@ -38,11 +38,28 @@ def targets(number: int, raw: RawSheet, layouts: Layouts) -> list[TableMatch]:
     )
     if read[best].known < ENOUGH or tied:
         return [table_of(number, raw, UNDECIDED, Headers(read[best].top, read[best].count, (), 0))]
-    found = [table_of(number, raw, best, read[best])]
-    wide = any(column.stay for column in read[best].columns)
-    if wide and "boats" in layouts and not missing(read["boats"], layouts["boats"]):
-        found.insert(0, table_of(number, raw, "boats", read["boats"]))
-    return found
+    names = [best]
+    if {"boats", "parts"} <= set(layouts) and best in ("boats", "parts"):
+        wide = any(column.stay for column in read["parts"].columns)
+        names = (
+            ["boats", "parts"] if wide and not missing(read["boats"], layouts["boats"]) else names
+        )
+    return shared_out([table_of(number, raw, name, read[name]) for name in names])
+
+
+def shared_out(tables: list[TableMatch]) -> list[TableMatch]:
+    """Leave out of each table what only another table of the same sheet knows."""
+    known = [{place for place, column in enumerate(table.columns)
+              if column.sure and (column.to or column.stay)} for table in tables]  # fmt: skip
+    made = []
+    for number, table in enumerate(tables):
+        theirs = set().union(*(known[n] for n in range(len(tables)) if n != number))
+        columns = tuple(
+            replace(column, to=LEFT_OUT) if place in theirs - known[number] else column
+            for place, column in enumerate(table.columns)
+        )
+        made.append(replace(table, columns=columns))
+    return made
 
 
 def worth(headers: Headers, layout: Layout) -> float:

@@ -62,7 +62,7 @@ class TableForm:
 def forms(match: Match, raws: Sequence[RawSheet], asked: Sequence[Question]) -> list[TableForm]:
     """Return the form of each sheet, with the open questions beside their fields."""
     return [
-        _Form(number, table, raws[table.sheet], asked).table()
+        _Form(number, table, raws[table.sheet], asked).form()
         for number, table in enumerate(match.tables)
     ]
 
@@ -84,7 +84,7 @@ class _Form:
         name = field_name(self.number, part)
         return Field(name, label, value, list(options), self.asked.get(part, ""))
 
-    def table(self) -> TableForm:
+    def form(self) -> TableForm:
         sheets = [CHOOSE, (LEFT_OUT, "not read"), *((name, name) for name in LAYOUTS)]
         known = self.layout is not None
         return TableForm(
@@ -106,7 +106,9 @@ class _Form:
             letters_of(place),
             label,
             ", ".join(dict.fromkeys(map(shown, self.rows.column(place)[: 10 * SAMPLES])))[:60],
-            self.field(f"to-{place}", f"{label} becomes", column.to, options),
+            self.field(
+                f"to-{place}", f"{label} becomes", column.to if column.sure else UNDECIDED, options
+            ),
             self.stay(place, label, column),
             self.unit(place, label, column),
         )

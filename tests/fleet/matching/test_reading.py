@@ -100,7 +100,8 @@ def test_what_comes_first_in_a_date_is_told_only_where_a_cell_proves_it(cells, o
         ("03/04/98", "day", (D(1998, 4, 3), "")), ("21/4/03", "year", (D(2021, 4, 3), "")),
         ("about March 2019", "", (D(2019, 3, 15), "estimated")),
         ("2016-05-31", "", (D(2016, 5, 31), "")),
-        (42500, "", (D(2016, 5, 10), "")), ("before the gale", "", None), ("winter 15/16", "", None),
+        (42500, "", (D(2016, 5, 10), "")), ("before the gale", "", None),
+        ("winter 15/16", "", None),
         ("31/02/2016", "day", None), ("13/2019", "", None),
     ],
 )  # fmt: skip
@@ -112,7 +113,8 @@ def test_a_date_in_words_says_how_surely_it_is_known(cell, order, known):
     ("word", "code"),
     [
         ("Headstay", "main/forestay/"), ("Caps P", "main/cap_shroud/port"),
-        ("stbd fwd lower", "main/lower_forward/starboard"), ("Runners", "main/running_backstay/both"),
+        ("stbd fwd lower", "main/lower_forward/starboard"),
+        ("Runners", "main/running_backstay/both"),
         ("Mizzen cap shrouds", "mizzen/cap_shroud/both"), ("Cap", "main/cap_shroud/"),
         ("Baby stay", "main/inner_forestay/"), ("P & S uppers", "main/cap_shroud/both"),
         ("Aft lower S", "main/lower_aft/starboard"), ("lower", ""), ("shrouds", ""),
