@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, entry, imports, looks, reminders, repairs
+from .views import boats, entry, imports, looks, matching, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
@@ -18,6 +18,7 @@ urlpatterns = [
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
     path("import/", imports.import_page, name="import"),
+    path("import/match/", matching.import_match, name="import_match"),
     path("import/check/", imports.import_check, name="import_check"),
     path("import/undo/", imports.import_undo, name="import_undo"),
     path("import/template/", imports.import_template, name="import_template"),

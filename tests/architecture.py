@@ -16,6 +16,7 @@ APPS = ("fleet", "inspections", "forecasting")  # each may import those before i
 PLUMBING = "fleet.project"
 BOOTSTRAP = "fleet.bootstrap"
 PURE = (
+    "fleet.matching",
     "fleet.sheets",
     "fleet.bootstrap",
     "inspections.criteria",

@@ -16,6 +16,7 @@ from fleet.models import (
     Membership,
     Price,
     SeasonUse,
+    SheetMatch,
     Stay,
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
@@ -91,6 +92,9 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     SeasonUse.objects.create(boat=own_boat, year=2026, ground=own_boat.base.ground, miles=900,
                              service="private")  # fmt: skip
+    SheetMatch.objects.create(
+        fleet=fleet, name=f"{slug} book", fingerprint="f" * 64, match={"tables": []}
+    )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
     reminder = Reminder.objects.create(
         boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",

@@ -4,6 +4,7 @@ from .boats import Base, Boat, CruisingGround
 from .fleets import Fleet, Membership
 from .parts import Installation, Stay
 from .records import Change, ImportRecord
+from .sheet_matches import SheetMatch
 from .use import Price, SeasonUse
 
 __all__ = [
@@ -17,5 +18,6 @@ __all__ = [
     "Membership",
     "Price",
     "SeasonUse",
+    "SheetMatch",
     "Stay",
 ]

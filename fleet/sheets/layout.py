@@ -47,13 +47,21 @@ class Layout:
 
 @dataclass(frozen=True)
 class RawSheet:
-    """A sheet as it stands in the file. Rows and columns of ``merged`` and ``errors`` from 0."""
+    """A sheet as it stands in the file. Rows and columns of ``merged`` and ``errors`` from 0.
+
+    ``numbers``: the number each row goes by in faults, where that is not its place in ``rows``.
+    """
 
     name: str
     rows: list[list[Cell]]
     merged: tuple[Range, ...] = ()
     errors: Mapping[tuple[int, int], str] = field(default_factory=dict)
     epoch: dt.date = EPOCH
+    numbers: tuple[int, ...] = ()
+
+    def number(self, index: int) -> int:
+        """Return the number a row, by its index, goes by: from 1 unless ``numbers`` are given."""
+        return self.numbers[index] if self.numbers else index + 1
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ def read_sheet(layout: Layout, raw: RawSheet, today: dt.date) -> Table:
     if not any(not is_blank(cell) for row in raw.rows for cell in row):
         return _broken(layout, 0, "", "", "The sheet is empty.", "Fill it, or leave it out.")
     top = header_row(layout, raw.rows)
-    places, faults = match_headers(layout, raw.rows[top], top + 1)
+    places, faults = match_headers(layout, raw.rows[top], raw.number(top))
     if faults:
         return Table(layout.name, faults=tuple(faults), broken=True)
     return _Reader(layout, raw, top, places, today).table()
@@ -117,8 +117,8 @@ class _Reader:
                 values[column.header] = self._value(column, index, cell)
             except Unreadable as trouble:
                 fine = False
-                self._fault(index + 1, column, cell, trouble)
-        return Row(index + 1, values), fine and not self._stray(index, cells)
+                self._fault(self.raw.number(index), column, cell, trouble)
+        return Row(self.raw.number(index), values), fine and not self._stray(index, cells)
 
     def _value(self, column: Column, index: int, cell: Cell):
         error = self.raw.errors.get((index, self.places[column.header]))
@@ -150,8 +150,8 @@ class _Reader:
         for place in stray:
             right = "Give the column a header of this sheet, or empty the cell."
             self.faults.append(
-                Fault(self.layout.name, index + 1, letters_of(place), shown(cells[place]),
-                      "This cell stands under no header.", right)
+                Fault(self.layout.name, self.raw.number(index), letters_of(place),
+                      shown(cells[place]), "This cell stands under no header.", right)
             )  # fmt: skip
         return bool(stray)
 

@@ -47,8 +47,11 @@ def fault_of_file(wrong: str, right: str, sheet: str = "") -> Book:
     return Book(faults=(Fault(sheet, 0, "", "", wrong, right),))
 
 
-def open_book(source: Source, names: Iterable[str]) -> Book:
-    """Return the sheets called ``names``; what cannot be opened is in ``faults``, never raised."""
+def open_book(source: Source, names: Iterable[str] | None) -> Book:
+    """Return the sheets called ``names``; what cannot be opened is in ``faults``, never raised.
+
+    With None as ``names`` every sheet is returned under its own title.
+    """
     if isinstance(source, Book):
         return source
     files = files_at(Path(source)) if isinstance(source, (str, Path)) else list(source)
@@ -56,14 +59,15 @@ def open_book(source: Source, names: Iterable[str]) -> Book:
         return fault_of_file("There is no file, or no CSV file in the folder.", NOT_A_WORKBOOK)
     if sum(len(file.content) for file in files) > MOST_BYTES:
         return fault_of_file("The file is larger than 20 MB.", "Split it by years or by boats.")
+    names = None if names is None else list(names)
     if all(file.name.casefold().endswith(".csv") for file in files):
-        return csv_book(files, list(names))
+        return csv_book(files, names or [Path(file.name).stem for file in files])
     if len(files) > 1:
         return fault_of_file(
             "These are several files, and not all are CSV.",
             "Hand in one XLSX workbook, or CSV files alone.",
         )
-    return xlsx_book(files[0], list(names))
+    return xlsx_book(files[0], names)
 
 
 def files_at(path: Path) -> list[NamedFile]:
@@ -94,7 +98,7 @@ def csv_book(files: list[NamedFile], names: list[str]) -> Book:
     return Book(sheets, faults=tuple(faults))
 
 
-def xlsx_book(file: NamedFile, names: list[str]) -> Book:
+def xlsx_book(file: NamedFile, names: list[str] | None) -> Book:
     if not file.content:
         return fault_of_file("The file is empty.", NOT_A_WORKBOOK)
     if file.content.startswith(OLD_OR_LOCKED):
@@ -112,8 +116,8 @@ def xlsx_book(file: NamedFile, names: list[str]) -> Book:
         return fault_of_file("This is not a workbook that can be opened.", NOT_A_WORKBOOK)
 
 
-def sheets_of(workbook: CalamineWorkbook, contents: Contents, names: list[str]) -> Book:
-    known = {folded(name): name for name in names}
+def sheets_of(workbook: CalamineWorkbook, contents: Contents, names: list[str] | None) -> Book:
+    known = {folded(name): name for name in (workbook.sheet_names if names is None else names)}
     sheets, unused, faults = {}, [], []
     for title in workbook.sheet_names:
         name = known.get(folded(title))

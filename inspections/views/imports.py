@@ -1,17 +1,19 @@
 """Spreadsheets in and out: hand in a file, see every fault, then write it; the template; export."""
 
 import io
+import re
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
 
 from fleet.access import member
 from fleet.importing import Report
-from fleet.models import ImportRecord, Membership
+from fleet.matching import Matched
+from fleet.models import ImportRecord, Membership, SheetMatch
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
@@ -19,7 +21,7 @@ from fleet.spreadsheets.workbooks import NamedFile
 from fleet.undoing import last_import
 
 from ..importing import SHEETS, import_workbook, undo_import
-from ..spreadsheets import uploads
+from ..spreadsheets import matched_files, uploads
 from .looks import WRITERS
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -35,9 +37,11 @@ def import_page(request: HttpRequest) -> HttpResponse:
             raise PermissionDenied("Managers and bosuns import.")
         files = request.FILES.getlist("files")
         if files:
-            token = uploads.keep(request.fleet, request.user, uploads.received(files))
-            address = reverse("import_check", kwargs={"fleet": request.fleet.slug})
-            return redirect(f"{address}?file={token}")
+            received = uploads.received(files)
+            token = uploads.keep(request.fleet, request.user, received)
+            unlike_ours = matched_files.needs_match(matched_files.opened(received))
+            step = "import_match" if unlike_ours else "import_check"
+            return redirect(f"{reverse(step, kwargs={'fleet': request.fleet.slug})}?file={token}")
         messages.error(request, "No file was chosen. Choose a workbook or CSV files first.")
     return hand_in_page(request)
 
@@ -90,28 +94,53 @@ def import_check(request: HttpRequest) -> HttpResponse:
     if files is None:
         messages.error(request, "That file is not kept here any more: hand it in again.")
         return redirect("import", fleet=request.fleet.slug)
+    made = matched_file(request, said, files)
+    if said.get("match") and made is None:
+        return redirect(f"{reverse('import_match', args=[request.fleet.slug])}?file={token}")
     if request.method != "POST":
-        report = import_workbook(request.fleet, files)
-        return faults_csv(report) if "csv" in said else check_page(request, report, token, files)
+        report = checked(request, files, made)
+        if "csv" in said:
+            return faults_csv(report)
+        return check_page(request, report, token, files, made)
     good_rows = said.get("take") == "good"
-    report = import_workbook(
-        request.fleet, files, take_good_rows=good_rows, dry_run=False, by=request.user
-    )
+    how = {"take_good_rows": good_rows, "dry_run": False, "by": request.user}
+    report = checked(request, files, made, **how)
     if not report.written:
-        return check_page(request, report, token, files)
+        return check_page(request, report, token, files, made)
     uploads.discard(token)
     messages.success(request, written(report))
     return redirect("import", fleet=request.fleet.slug)
 
 
+def matched_file(request: HttpRequest, said: QueryDict, files: list[NamedFile]) -> Matched | None:
+    """Return the file as the named match reads it; None if there is none that fits."""
+    pk = said.get("match", "")
+    if not re.fullmatch(r"[0-9]{1,15}", pk):
+        return None
+    kept = SheetMatch.objects.of(request.fleet).filter(pk=pk).first()
+    return matched_files.matched(request.fleet, kept, files) if kept else None
+
+
+def checked(request: HttpRequest, files: list[NamedFile], made: Matched | None, **how) -> Report:
+    if made is None:
+        return import_workbook(request.fleet, files, **how)
+    return matched_files.import_matched(request.fleet, made, **how)
+
+
 def check_page(
-    request: HttpRequest, report: Report, token: str, files: list[NamedFile]
+    request: HttpRequest,
+    report: Report,
+    token: str,
+    files: list[NamedFile],
+    made: Matched | None = None,
 ) -> HttpResponse:
     context = {
         "report": report,
         "faults": report.faults[:FAULTS_SHOWN],
         "hidden": max(0, len(report.faults) - FAULTS_SHOWN),
         "token": token,
+        "match": (request.POST or request.GET).get("match", "") if made else "",
+        "silent": made.silent[:FAULTS_SHOWN] if made else [],
         "files": ", ".join(file.name for file in files),
     }
     return render(request, "inspections/import_check.html", context)

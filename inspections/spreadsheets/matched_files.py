@@ -1,0 +1,91 @@
+"""Files in a layout of the fleet's own: is it one, how was it read before, and its import."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from fleet.importing import Report
+from fleet.matching import Match, Matched, apply, fingerprint, propose, settled_match
+from fleet.models import Fleet, SheetMatch
+from fleet.sheets import RawSheet, folded
+from fleet.sheets.faults import shown
+from fleet.sheets.kinds import is_blank
+from fleet.sheets.reading import header_row
+from fleet.spreadsheets.workbooks import Book, Source, open_book
+
+from ..importing import SHEETS, import_workbook
+
+LAYOUTS = {sheet.name: sheet.layout for sheet in SHEETS}
+
+
+@dataclass(frozen=True)
+class Proposal:
+    """What is proposed for a file; ``kept`` is the match it comes from, if it was read before."""
+
+    match: Match
+    kept: SheetMatch | None = None
+
+
+def opened(source: Source) -> Book:
+    """Return every sheet of the file under its own title."""
+    return open_book(source, None)
+
+
+def raws_of(book: Book) -> list[RawSheet]:
+    return list(book.sheets.values())
+
+
+def needs_match(book: Book) -> bool:
+    """Return whether a file that can be opened has no sheet in our own layout."""
+    if book.faults or not any(raw.rows for raw in raws_of(book)):
+        return False
+    ours = {folded(name): layout for name, layout in LAYOUTS.items()}
+    return not any(
+        in_own_layout(ours[folded(title)], raw)
+        for title, raw in book.sheets.items()
+        if folded(title) in ours
+    )
+
+
+def in_own_layout(layout, raw: RawSheet) -> bool:
+    """Return whether at least half of a sheet's headers are ours; an empty sheet counts as ours."""
+    if not any(not is_blank(cell) for row in raw.rows for cell in row):
+        return True
+    cells = [shown(cell) for cell in raw.rows[header_row(layout, raw.rows)] if not is_blank(cell)]
+    known = {folded(header) for header in layout.headers}
+    return 2 * sum(folded(cell) in known for cell in cells) >= len(cells)
+
+
+def proposal(fleet: Fleet, raws: Sequence[RawSheet]) -> Proposal:
+    """Return the match kept for these headers, or else what the file itself proves."""
+    titles = [raw.name for raw in raws]
+    for kept in SheetMatch.objects.of(fleet).order_by("-made_at", "-pk"):
+        match = Match.from_dict(kept.match)
+        if fingerprint(match, raws) == kept.fingerprint:
+            match = settled_match(match.titled(titles), raws, LAYOUTS, fleet.today())
+            return Proposal(match, kept)
+    return Proposal(propose(raws, LAYOUTS, fleet.today()))
+
+
+def keep(fleet: Fleet, user, name: str, match: Match, raws: Sequence[RawSheet]) -> SheetMatch:
+    """Keep a match for the fleet, in place of the one for the same headers."""
+    kept, _ = SheetMatch.objects.update_or_create(
+        fleet=fleet,
+        fingerprint=fingerprint(match, raws),
+        defaults={"name": name[:120], "match": match.to_dict(), "made_by": user},
+    )
+    return kept
+
+
+def matched(fleet: Fleet, kept: SheetMatch, source: Source) -> Matched | None:
+    """Return the file in our layout; None if its headers are not those of the match."""
+    raws = raws_of(opened(source))
+    match = Match.from_dict(kept.match)
+    if fingerprint(match, raws) != kept.fingerprint:
+        return None
+    return apply(match.titled([raw.name for raw in raws]), raws, LAYOUTS, fleet.today())
+
+
+def import_matched(fleet: Fleet, made: Matched, **how) -> Report:
+    """Check or write a matched file; every fault names their own row and column."""
+    report = import_workbook(fleet, Book(made.sheets), **how)
+    return replace(report, faults=tuple(made.theirs(fault) for fault in report.faults))
