@@ -1,5 +1,7 @@
 """The whole workbook into a fleet: its sheets, and the verdicts and holds that follow."""
 
+from collections.abc import Callable
+
 from fleet import importing
 from fleet.importing import Report, Sheet
 from fleet.models import Fleet
@@ -26,12 +28,16 @@ SHEETS: tuple[Sheet, ...] = (
 
 
 def import_workbook(
-    fleet: Fleet, source: Source, *, take_good_rows: bool = False, dry_run: bool = True
+    fleet: Fleet,
+    source: Source,
+    *,
+    take_good_rows: bool = False,
+    dry_run: bool = True,
+    say: Callable[[str], None] = lambda step: None,
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
-    return importing.run(
-        fleet, source, SHEETS, take_good_rows=take_good_rows, dry_run=dry_run, after=judge_touched
-    )
+    how = {"take_good_rows": take_good_rows, "dry_run": dry_run}
+    return importing.run(fleet, source, SHEETS, **how, after=judge_touched, say=say)
 
 
 def judge_touched(draft: Draft) -> None:

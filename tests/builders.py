@@ -4,6 +4,7 @@ import datetime as dt
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
+from django.utils import timezone
 
 from fleet.models import (
     Base,
@@ -15,6 +16,7 @@ from fleet.models import (
     Price,
     SeasonUse,
     Stay,
+    WorkRow,
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import rule_of_thumb
@@ -95,8 +97,10 @@ def one_of_each(slug: str) -> SimpleNamespace:
         to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
     )  # fmt: skip
     outlooks(fleet, own_boat, part, look)
+    work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
+                                  state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder)  # fmt: skip
+                           hold=hold, reminder=reminder, work=work)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

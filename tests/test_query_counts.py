@@ -13,6 +13,7 @@ pytestmark = pytest.mark.django_db
 LISTS = (
     "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
     "import", "fleet_settings",
+    "works",
 )  # fmt: skip
 MANY = 12
 

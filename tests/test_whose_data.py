@@ -21,6 +21,7 @@ OBJECT_OF = {
     "reminder": "reminder",
     "make_good": "finding",
     "renew": "part",
+    "work": "work",
 }
 
 

@@ -4,6 +4,7 @@ from .boats import Base, Boat, CruisingGround
 from .fleets import Fleet, Membership
 from .parts import Installation, Stay
 from .use import Price, SeasonUse
+from .work import WorkRow
 
 __all__ = [
     "Base",
@@ -15,4 +16,5 @@ __all__ = [
     "Price",
     "SeasonUse",
     "Stay",
+    "WorkRow",
 ]

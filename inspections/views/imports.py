@@ -10,10 +10,12 @@ from django.urls import reverse
 
 from fleet.access import member
 from fleet.importing import Report
+from fleet.models import WorkRow
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
 from fleet.spreadsheets.workbooks import NamedFile
+from fleet.work import asking
 
 from ..importing import SHEETS, import_workbook
 from ..spreadsheets import uploads
@@ -47,7 +49,7 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
 
 @member(*WRITERS)
 def import_check(request: HttpRequest) -> HttpResponse:
-    """Show what importing the file would do; on POST do it, and say what was left out."""
+    """Show what importing the file would do; on POST ask for it as work, and go to its page."""
     said = request.POST if request.method == "POST" else request.GET
     token = said.get("file", "")
     if not token:
@@ -59,13 +61,11 @@ def import_check(request: HttpRequest) -> HttpResponse:
     if request.method != "POST":
         report = import_workbook(request.fleet, files)
         return faults_csv(report) if "csv" in said else check_page(request, report, token, files)
-    good_rows = said.get("take") == "good"
-    report = import_workbook(request.fleet, files, take_good_rows=good_rows, dry_run=False)
-    if not report.written:
-        return check_page(request, report, token, files)
-    uploads.discard(token)
-    messages.success(request, written(report))
-    return redirect("import", fleet=request.fleet.slug)
+    take = "good" if said.get("take") == "good" else "all"
+    row = asking.ask(
+        request.fleet, WorkRow.Kind.IMPORT, request.user, key=token, file=token, take=take
+    )
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 
 def check_page(
@@ -79,14 +79,6 @@ def check_page(
         "files": ", ".join(file.name for file in files),
     }
     return render(request, "inspections/import_check.html", context)
-
-
-def written(report: Report) -> str:
-    left_out = sum(count.left_out for count in report.counts.values())
-    rest = f" {left_out} rows with faults were left out." if left_out else ""
-    return (
-        f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before.{rest}"
-    )
 
 
 def faults_csv(report: Report) -> HttpResponse:
