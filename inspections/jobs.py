@@ -73,5 +73,6 @@ def ask_for_reminders(now: dt.datetime) -> None:
         local = now.astimezone(ZoneInfo(fleet.time_zone))
         if fleet.as_of is None and local.hour >= fleet.reminders_from:
             asking.ask(fleet, Kind.REMINDERS, day=local.date())
-        if delivery.half_sent(fleet, now).exists():
+        in_hand = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS).unfinished()
+        if delivery.half_sent(fleet, now).exists() and not in_hand.exists():
             asking.ask(fleet, Kind.REMINDERS, key="half-sent")
