@@ -22,8 +22,11 @@ PASSWORD = "stayward-demo"
 DATABASE = "stayward.sqlite3"
 
 
-def manage(folder: Path, *arguments: str) -> subprocess.CompletedProcess:
-    """Run a command of manage.py whose var/ is `folder`; return what it said and its exit code."""
+def manage(folder: Path, *arguments: str, seconds: float = 600) -> subprocess.CompletedProcess:
+    """Run a command of manage.py whose var/ is `folder`; return what it said and its exit code.
+
+    Raises subprocess.TimeoutExpired: a server that should have refused would go on for ever.
+    """
     return subprocess.run(
         [sys.executable, str(ROOT / "manage.py"), *arguments],
         check=False,
@@ -32,6 +35,7 @@ def manage(folder: Path, *arguments: str) -> subprocess.CompletedProcess:
         capture_output=True,
         text=True,
         stdin=subprocess.DEVNULL,
+        timeout=seconds,
     )
 
 
