@@ -18,6 +18,7 @@ class RulesForm(forms.ModelForm):
             "risk_limit",
             "rule_of_thumb_years",
             "price_growth",
+            "reminders_from",
             "off_season_start",
             "off_season_end",
             "fiscal_year_start",
@@ -32,4 +33,5 @@ class RulesForm(forms.ModelForm):
             "risk_limit": "Inspect before the chance per boat reaches",
             "rule_of_thumb_years": "Rule of thumb: one wire in ten condemned by, years",
             "price_growth": "Price growth a year, as a fraction",
+            "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }

@@ -121,21 +121,25 @@ def run(
     dry_run: bool = True,
     after: Callable[[Draft], None] | None = None,
     by=None,
+    say: Callable[[str], None] = lambda step: None,
 ) -> Report:
     """Check a workbook or a set of CSV files against a fleet, and write it if all is good.
 
     With faults nothing is written, unless ``take_good_rows``: then the rows with faults, and those
     that depend on them, are left out. A sheet that is missing or cannot be read stops everything.
     ``after`` is called inside the transaction with what was written; what undoing it takes is
-    kept, with the person who imported (``by``, a user or None).
+    kept, with the person who imported (``by``, a user or None). ``say`` is called outside of it,
+    after reading and after checking; what it raises ends the import with nothing written.
     """
     book = open_book(source, [sheet.name for sheet in sheets])
     tables, faults = read_all(fleet, book, sheets)
+    say(f"Read: {sum(len(table.rows) for table in tables.values())} rows")
     whole = not faults and not any(table.broken for table in tables.values())
     draft = draw_up(fleet, tables, sheets)
     faults += [fault for table in tables.values() for fault in table.faults] + draft.faults
     order = {sheet.name: n for n, sheet in enumerate(sheets)}
     faults.sort(key=lambda f: (order.get(f.sheet, -1), f.row, f.column))
+    say(f"Checked: {len(faults)} faults")
     may_write = whole and not dry_run and (take_good_rows or not faults)
     if may_write:
         faults += write(draft, after, names_of(source), by)
@@ -223,7 +227,8 @@ def write(
     """
     try:
         with transaction.atomic():
-            Fleet.objects.select_for_update().get(pk=draft.fleet.pk)
+            # no_key: rows that only refer to the fleet, such as work asked for, need not wait.
+            Fleet.objects.select_for_update(no_key=True).get(pk=draft.fleet.pk)
             draft.write()
             if after is not None:
                 after(draft)

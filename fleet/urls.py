@@ -1,8 +1,10 @@
 from django.urls import path
 
-from . import views
+from .views import fleets, work
 
 urlpatterns = [
-    path("", views.home, name="home"),
-    path("<slug:fleet>/settings/", views.fleet_settings, name="fleet_settings"),
+    path("", fleets.home, name="home"),
+    path("<slug:fleet>/settings/", fleets.fleet_settings, name="fleet_settings"),
+    path("<slug:fleet>/work/", work.works, name="works"),
+    path("<slug:fleet>/work/<int:pk>/", work.work, name="work"),
 ]

@@ -12,6 +12,7 @@ urlpatterns = [
     path("boats/<int:pk>/rigging-schedule.pdf", papers.rig_schedule_pdf, name="rig_schedule"),
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
+    path("outlook/refresh/", outlook.refresh, name="refresh"),
     path("refit/", money.refit, name="refit"),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),

@@ -6,7 +6,8 @@ sent*; after a while they go out again as the same message, under the same Messa
 
 import datetime as dt
 import hashlib
-from collections.abc import Sequence
+import time
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from email.utils import formataddr, parseaddr
 from smtplib import SMTPException
@@ -14,6 +15,7 @@ from smtplib import SMTPException
 from django.conf import settings
 from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
+from django.db.models import QuerySet
 from django.template.loader import render_to_string
 from django.urls import reverse
 
@@ -41,20 +43,29 @@ class Delivered:
     waiting: int = 0
 
 
-def send_due(fleet: Fleet, now: dt.datetime) -> Delivered:
+def send_due(fleet: Fleet, now: dt.datetime, pause: Callable[[], None] = lambda: None) -> Delivered:
     """Send what is due today, to each person once; failures are recorded and stay visible."""
-    today, delivered = fleet.today(), Delivered()
+    today, delivered, start = fleet.today(), Delivered(), time.monotonic()
     for email in _recipients(fleet, today):
-        rows = claim(fleet, email, today, now)
-        if not rows:
-            continue
-        failure = _send(fleet, rows, today)
-        _record(rows, now, failure)
-        delivered.mails += not failure
-        delivered.reminders += 0 if failure else len(rows)
-        delivered.failed += len(rows) if failure else 0
+        while True:
+            pause()
+            # A round may outlast a lease: each message's begins when it is claimed.
+            moment = now + dt.timedelta(seconds=time.monotonic() - start)
+            rows = claim(fleet, email, today, moment)
+            if not rows:
+                break
+            failure = _send(fleet, rows, today)
+            _record(rows, moment, failure)
+            delivered.mails += not failure
+            delivered.reminders += 0 if failure else len(rows)
+            delivered.failed += len(rows) if failure else 0
     delivered.waiting = _due(fleet, today).filter(state=State.QUEUED).count()
     return delivered
+
+
+def half_sent(fleet: Fleet, now: dt.datetime) -> QuerySet[Reminder]:
+    """Return the reminders whose sender was ended while it had them: nobody knows if they went."""
+    return Reminder.objects.of(fleet).filter(state=State.SENDING, claimed_at__lt=now - LEASE)
 
 
 def _due(fleet: Fleet, today: dt.date):
@@ -84,16 +95,24 @@ def claim(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> list[Re
 
 
 def _claimable(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> tuple[str, list[int]]:
-    """Return the Message-ID and the rows: a message left half-sent first, else today's."""
+    """Return the Message-ID and the rows: a message tried before first, else today's.
+
+    A message that was half-sent or that failed may have arrived all the same, the answer alone
+    being lost: it goes out again as what it was, so that a mailbox can tell the copy.
+    """
     mine = Reminder.objects.of(fleet).filter(to_email=email)
-    left = mine.filter(state=State.SENDING, claimed_at__lt=now - LEASE).order_by("pk").first()
+    left = half_sent(fleet, now).filter(to_email=email).order_by("pk").first()
     if left:
         same = mine.filter(state=State.SENDING, message_id=left.message_id)
         return left.message_id, list(same.values_list("pk", flat=True))
+    queued = mine.filter(state=State.QUEUED, send_on__lte=today)
+    again = queued.exclude(message_id="").order_by("pk").first()
+    if again:
+        same = queued.filter(message_id=again.message_id)
+        return again.message_id, list(same.values_list("pk", flat=True))
     message_id = message_id_of(fleet, email, today)
     if mine.filter(message_id=message_id).exists():
         return message_id, []
-    queued = mine.filter(state=State.QUEUED, send_on__lte=today)
     return message_id, list(queued.values_list("pk", flat=True))
 
 

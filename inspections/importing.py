@@ -1,5 +1,7 @@
 """The whole workbook into a fleet: its sheets, and the verdicts and holds that follow."""
 
+from collections.abc import Callable
+
 from django.db import transaction
 
 from fleet import importing, undoing
@@ -28,18 +30,17 @@ SHEETS: tuple[Sheet, ...] = (
 
 
 def import_workbook(
-    fleet: Fleet, source: Source, *, take_good_rows: bool = False, dry_run: bool = True, by=None
+    fleet: Fleet,
+    source: Source,
+    *,
+    take_good_rows: bool = False,
+    dry_run: bool = True,
+    by=None,
+    say: Callable[[str], None] = lambda step: None,
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
-    return importing.run(
-        fleet,
-        source,
-        SHEETS,
-        take_good_rows=take_good_rows,
-        dry_run=dry_run,
-        after=judge_touched,
-        by=by,
-    )
+    how = {"take_good_rows": take_good_rows, "dry_run": dry_run, "by": by, "say": say}
+    return importing.run(fleet, source, SHEETS, **how, after=judge_touched)
 
 
 @transaction.atomic

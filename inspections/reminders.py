@@ -127,11 +127,14 @@ def _known(fleet: Fleet, wanted: dict[str, Reminder]) -> dict[str, Reminder]:
 
 
 def _put_back(known: Iterable[Reminder]) -> int:
-    """Queue again what failed or was withdrawn and is called for after all."""
+    """Queue again what failed or was withdrawn and is called for after all.
+
+    It keeps its Message-ID: a message whose failure was only a lost answer has arrived.
+    """
     again = [row for row in known if row.state in (State.FAILED, State.WITHDRAWN)]
     for row in again:
-        row.state, row.failure, row.message_id, row.claimed_at = State.QUEUED, "", "", None
-    fields = ["state", "failure", "message_id", "claimed_at"]
+        row.state, row.failure, row.claimed_at = State.QUEUED, "", None
+    fields = ["state", "failure", "claimed_at"]
     Reminder.objects.bulk_update(again, fields, batch_size=ROWS_AT_ONCE)
     return len(again)
 

@@ -1,6 +1,7 @@
-"""The daily round: queue what is due, then send it. Commands and Celery ring here alike."""
+"""The daily round: queue what is due, then send it. Commands and work rows call it alike."""
 
 import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from fleet.models import Fleet
@@ -26,6 +27,34 @@ def fleets(slug: str = "") -> list[Fleet]:
     return found
 
 
-def queue_and_send(fleet: Fleet, now: dt.datetime) -> Round:
-    """Queue today's reminders of a fleet and send what is due."""
-    return Round(queue(fleet, fleet.today()), send_due(fleet, now))
+def queue_and_send(
+    fleet: Fleet,
+    now: dt.datetime,
+    say: Callable[[str], None] = lambda step: None,
+    pause: Callable[[], None] = lambda: None,
+) -> Round:
+    """Queue today's reminders of a fleet and send what is due.
+
+    ``say`` hears of each of the two; ``pause`` is called before each message, and may raise.
+    """
+    queued = queue(fleet, fleet.today())
+    say(f"Queued: {told(queued)}")
+    delivered = send_due(fleet, now, pause)
+    say(f"Sent: {sent(delivered)}")
+    return Round(queued, delivered)
+
+
+def told(queued: Queued) -> str:
+    """Return the counts in words."""
+    words = [f"{queued.new} queued", f"{queued.withdrawn} withdrawn"]
+    return ", ".join(words + ([f"{queued.again} to be tried again"] if queued.again else []))
+
+
+def sent(delivered: Delivered) -> str:
+    """Return the counts in words."""
+    words = [f"{delivered.reminders} sent in {delivered.mails} messages"]
+    if delivered.failed:
+        words.append(f"{delivered.failed} failed")
+    if delivered.waiting:
+        words.append(f"{delivered.waiting} wait for the next day's message")
+    return ", ".join(words)

@@ -205,7 +205,7 @@ class ReminderTable(tables.Table):
         model = Reminder
         fields = ()
         order_by = ("-send_on",)
-        empty_text = "No reminder answers to that. They are queued daily by send_reminders."
+        empty_text = "No reminder answers to that. They are queued every morning."
 
     def render_send_on(self, value: dt.date) -> str:
         return day(value)

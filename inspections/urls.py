@@ -17,6 +17,7 @@ urlpatterns = [
     path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
+    path("reminders/again/", reminders.send_again, name="reminders_again"),
     path("import/", imports.import_page, name="import"),
     path("import/match/", matching.import_match, name="import_match"),
     path("import/check/", imports.import_check, name="import_check"),

@@ -4,6 +4,7 @@ import datetime as dt
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
+from django.utils import timezone
 
 from fleet.models import (
     Base,
@@ -18,6 +19,7 @@ from fleet.models import (
     SeasonUse,
     SheetMatch,
     Stay,
+    WorkRow,
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import rule_of_thumb
@@ -104,8 +106,10 @@ def one_of_each(slug: str) -> SimpleNamespace:
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0, rows=[{}])
     outlooks(fleet, own_boat, part, look)
+    work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
+                                  state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder)  # fmt: skip
+                           hold=hold, reminder=reminder, work=work)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

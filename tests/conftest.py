@@ -19,11 +19,11 @@ from django.test import TransactionTestCase
 
 from tests.services import postgres, redis_server
 
-pytest_plugins = ["tests.pages", "tests.demonstration"]
+pytest_plugins = ["tests.pages", "tests.demonstration", "tests.production"]
 
 ON_CI = os.environ.get("CI", "").lower() in ("1", "true")
 DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
-SERVICE_FIXTURES = {"redis_url", "postgres_url", "smtp_sink"}
+SERVICE_FIXTURES = {"redis_url", "postgres_url", "smtp_sink", "production"}
 BROWSER_FIXTURES = {"browser", "page_at"}
 ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd")
 

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 LISTS = (
     "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
     "import", "fleet_settings", "refit_pdf", "refit_xlsx", "refit_csv", "budget_pdf", "budget_xlsx",
-    "import", "fleet_settings", "hand_ins",
+    "hand_ins", "works",
 )  # fmt: skip
 MANY = 12
 

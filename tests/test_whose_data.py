@@ -26,6 +26,7 @@ OBJECT_OF = {
     "rig": "boat",
     "boat_edit": "boat",
     "parts_table": "boat",
+    "work": "work",
 }
 
 

@@ -6,6 +6,7 @@ from .parts import Installation, Stay
 from .records import Change, ImportRecord
 from .sheet_matches import SheetMatch
 from .use import Price, SeasonUse
+from .work import WorkRow
 
 __all__ = [
     "Base",
@@ -20,4 +21,5 @@ __all__ = [
     "SeasonUse",
     "SheetMatch",
     "Stay",
+    "WorkRow",
 ]

@@ -78,6 +78,11 @@ class Fleet(models.Model):
         validators=[MinValueValidator(0.5)],
         help_text="Age by which one wire in ten is condemned, before own history says more.",
     )
+    reminders_from = models.PositiveSmallIntegerField(
+        default=6,
+        validators=[MaxValueValidator(23)],
+        help_text="Hour of the day, in the fleet's time zone, from which reminders go out.",
+    )
     price_growth = models.FloatField(default=0.03, help_text="Price growth a year.")
 
     objects = FleetQuerySet.as_manager()

@@ -133,6 +133,17 @@ CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# The clock is in the database: a tick asks what is due, and two beats ask for nothing twice.
+CELERY_BEAT_SCHEDULE = {"tick": {"task": "fleet.tasks.tick", "schedule": 10.0}}
+CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "celerybeat-schedule")
+
+# Long work by kind of row, and what the clock asks for: told what, done by whom.
+STAYWARD_JOBS = {
+    "import": "inspections.jobs.write_import",
+    "reminders": "inspections.jobs.remind",
+    "refresh": "forecasting.jobs.refresh_forecast",
+}
+STAYWARD_ROUNDS = ["inspections.jobs.ask_for_reminders"]
 
 LOGGING = {
     "version": 1,

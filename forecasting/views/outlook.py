@@ -1,10 +1,13 @@
 """Which boats to look at first, and how the forecast was made."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from fleet.access import member
+from fleet.models import Membership, WorkRow
+from fleet.work import asking
 
 from .. import charts, curves, reads
 from ..filters import BoatFilter
@@ -12,6 +15,8 @@ from ..life_data import LEFT_OUT
 from ..models import ModelRun
 from ..survival import LifeModel
 from ..tables import OutlookTable
+
+REFRESHERS = (Membership.Role.MANAGER, Membership.Role.BOSUN)
 
 
 @member()
@@ -38,8 +43,17 @@ def outlook(request: HttpRequest) -> HttpResponse:
 def how(request: HttpRequest) -> HttpResponse:
     kinds = [described(kind, **found) for kind, found in reads.runs(request.fleet).items()]
     run = reads.wire_model(request.fleet)
-    context = {"kinds": kinds, "run": run, **(survival_chart(run) if run else {})}
+    chart = survival_chart(run) if run else {}
+    context = {"kinds": kinds, "run": run, "may_refresh": request.role in REFRESHERS, **chart}
     return render(request, "forecasting/how.html", context)
+
+
+@member(*REFRESHERS)
+@require_POST
+def refresh(request: HttpRequest) -> HttpResponse:
+    """Ask for a refresh of the forecast as work, and go to its page."""
+    row = asking.ask(request.fleet, WorkRow.Kind.REFRESH, request.user)
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 
 def survival_chart(run: ModelRun) -> dict:

@@ -1,5 +1,6 @@
 """Files in a layout of the fleet's own: is it one, how was it read before, and its import."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -89,3 +90,18 @@ def import_matched(fleet: Fleet, made: Matched, **how) -> Report:
     """Check or write a matched file; every fault names their own row and column."""
     report = import_workbook(fleet, Book(made.sheets), **how)
     return replace(report, faults=tuple(made.theirs(fault) for fault in report.faults))
+
+
+def by_match(fleet: Fleet, pk: str, files: Source) -> Matched | None:
+    """Return the file as the match of that number reads it; None if there is none that fits."""
+    if not re.fullmatch(r"[0-9]{1,15}", pk):
+        return None
+    kept = SheetMatch.objects.of(fleet).filter(pk=pk).first()
+    return matched(fleet, kept, files) if kept else None
+
+
+def read_with(fleet: Fleet, files: Source, made: Matched | None, **how) -> Report:
+    """Check or write files in our layout, or as ``made`` reads them."""
+    if made is None:
+        return import_workbook(fleet, files, **how)
+    return import_matched(fleet, made, **how)

@@ -1,11 +1,10 @@
 """Spreadsheets in and out: hand in a file, see every fault, then write it; the template; export."""
 
 import io
-import re
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.http import HttpRequest, HttpResponse, QueryDict
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -13,14 +12,15 @@ from django.views.decorators.http import require_POST
 from fleet.access import member
 from fleet.importing import Report
 from fleet.matching import Matched
-from fleet.models import ImportRecord, Membership, SheetMatch
+from fleet.models import ImportRecord, Membership, WorkRow
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
 from fleet.spreadsheets.workbooks import NamedFile
 from fleet.undoing import last_import
+from fleet.work import asking
 
-from ..importing import SHEETS, import_workbook, undo_import
+from ..importing import SHEETS, undo_import
 from ..spreadsheets import matched_files, uploads
 from .looks import WRITERS
 
@@ -85,7 +85,7 @@ def import_undo(request: HttpRequest) -> HttpResponse:
 
 @member(*WRITERS)
 def import_check(request: HttpRequest) -> HttpResponse:
-    """Show what importing the file would do; on POST do it, and say what was left out."""
+    """Show what importing the file would do; on POST ask for it as work, and go to its page."""
     said = request.POST if request.method == "POST" else request.GET
     token = said.get("file", "")
     if not token:
@@ -94,37 +94,21 @@ def import_check(request: HttpRequest) -> HttpResponse:
     if files is None:
         messages.error(request, "That file is not kept here any more: hand it in again.")
         return redirect("import", fleet=request.fleet.slug)
-    made = matched_file(request, said, files)
+    made = matched_files.by_match(request.fleet, said.get("match", ""), files)
     if said.get("match") and made is None:
         return redirect(f"{reverse('import_match', args=[request.fleet.slug])}?file={token}")
     if request.method != "POST":
-        report = checked(request, files, made)
+        report = matched_files.read_with(request.fleet, files, made)
         if "csv" in said:
             return faults_csv(report)
         return check_page(request, report, token, files, made)
-    good_rows = said.get("take") == "good"
-    how = {"take_good_rows": good_rows, "dry_run": False, "by": request.user}
-    report = checked(request, files, made, **how)
-    if not report.written:
-        return check_page(request, report, token, files, made)
-    uploads.discard(token)
-    messages.success(request, written(report))
-    return redirect("import", fleet=request.fleet.slug)
-
-
-def matched_file(request: HttpRequest, said: QueryDict, files: list[NamedFile]) -> Matched | None:
-    """Return the file as the named match reads it; None if there is none that fits."""
-    pk = said.get("match", "")
-    if not re.fullmatch(r"[0-9]{1,15}", pk):
-        return None
-    kept = SheetMatch.objects.of(request.fleet).filter(pk=pk).first()
-    return matched_files.matched(request.fleet, kept, files) if kept else None
-
-
-def checked(request: HttpRequest, files: list[NamedFile], made: Matched | None, **how) -> Report:
-    if made is None:
-        return import_workbook(request.fleet, files, **how)
-    return matched_files.import_matched(request.fleet, made, **how)
+    how = {
+        "file": token,
+        "take": "good" if said.get("take") == "good" else "all",
+        "match": said.get("match", ""),
+    }
+    row = asking.ask(request.fleet, WorkRow.Kind.IMPORT, request.user, key=token, **how)
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 
 def check_page(
@@ -144,14 +128,6 @@ def check_page(
         "files": ", ".join(file.name for file in files),
     }
     return render(request, "inspections/import_check.html", context)
-
-
-def written(report: Report) -> str:
-    left_out = sum(count.left_out for count in report.counts.values())
-    rest = f" {left_out} rows with faults were left out." if left_out else ""
-    return (
-        f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before.{rest}"
-    )
 
 
 def faults_csv(report: Report) -> HttpResponse:

@@ -1,17 +1,23 @@
 """Who is reminded of what, and the mail as it went out."""
 
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
+from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from fleet.access import member
+from fleet.models import WorkRow
+from fleet.work import asking
 
 from .. import mail_folder
+from ..delivery import half_sent
 from ..due import due
 from ..filters import ReminderFilter
 from ..models import Reminder
 from ..reminders import step
 from ..tables import DueTable, ReminderTable, step_words
+from .looks import WRITERS
 
 
 @member()
@@ -32,8 +38,18 @@ def reminders(request: HttpRequest) -> HttpResponse:
         "table": table,
         "filter": narrowed,
         "failed": rows.filter(state=Reminder.State.FAILED).count(),
+        "half_sent": half_sent(request.fleet, timezone.now()).count(),
+        "may_send": request.role in WRITERS,
     }
     return render(request, "inspections/reminders.html", context)
+
+
+@member(*WRITERS)
+@require_POST
+def send_again(request: HttpRequest) -> HttpResponse:
+    """Ask for the day's round once more, as work: what failed and what is due goes out."""
+    row = asking.ask(request.fleet, WorkRow.Kind.REMINDERS, request.user, key="again")
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 
 @member()

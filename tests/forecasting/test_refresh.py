@@ -9,7 +9,7 @@ from django.core.management import CommandError, call_command
 from django.db.models import Sum
 
 from fleet.models import Installation
-from forecasting import refresh, tasks
+from forecasting import refresh
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import LifeModel
 from inspections.models import InspectBy, PartVerdict
@@ -337,10 +337,3 @@ def test_the_command_names_the_fleets_there_are():
     History()
     with pytest.raises(CommandError, match="north"):
         call_command("refresh", fleet="nowhere")
-
-
-def test_the_task_rings_for_the_same_refresh():
-    history = History(as_of=AS_OF)
-    one_boat(history)
-    tasks.refresh_fleet(history.fleet.pk)
-    assert PartOutlook.objects.of(history.fleet).get().as_of == AS_OF

@@ -11,7 +11,6 @@ from django.db import connection
 from inspections import delivery, mail_folder, rounds
 from inspections.models import Reminder
 from inspections.reminders import queue
-from inspections.tasks import send_reminders
 from tests import builders
 from tests.inspections.docks import inspect, part, rigged_boat, saw
 
@@ -241,9 +240,3 @@ def test_the_command_names_the_fleets_when_there_is_no_such_one():
     late_fleet()
     with pytest.raises(CommandError, match="no fleet 'habour'"):
         call_command("send_reminders", "--fleet", "habour")
-
-
-def test_the_doorbell_rings_for_the_same_round():
-    late_fleet()
-    send_reminders("harbour")
-    assert states() == {"sent"}

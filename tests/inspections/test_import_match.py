@@ -189,7 +189,7 @@ def test_a_fault_points_to_their_sheet_row_and_column(fleet, bosun):
     for words in ("Rigging", ">4<", "where the wire was condemned or failed"):
         assert words in shown
     faults = bosun.get(reverse("import_check", args=[fleet.slug]), link_of(page))
-    assert 'Rigging,4,place,,It is not said where' in faults.content.decode()
+    assert "Rigging,4,place,,It is not said where" in faults.content.decode()
 
 
 def link_of(page) -> dict[str, str]:

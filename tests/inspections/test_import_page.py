@@ -11,7 +11,10 @@ from django.test import Client
 from django.urls import reverse
 from python_calamine import CalamineWorkbook
 
-from fleet.models import Boat
+from fleet.models import Boat, WorkRow
+from fleet.work import rounds
+from fleet.work.doing import Running
+from forecasting.models import BoatOutlook
 from inspections.importing import import_workbook
 from inspections.spreadsheets import uploads
 from tests import builders
@@ -48,6 +51,13 @@ def hand_in(client, fleet, files, follow=True):
     return client.post(at("import", fleet), {"files": sent}, follow=follow)
 
 
+def worked(client, fleet) -> str:
+    """Do what waits, and return the page of the import asked for last."""
+    rounds.work_through()
+    row = WorkRow.objects.of(fleet).filter(kind="import").first()
+    return client.get(reverse("work", args=[fleet.slug, row.pk])).content.decode()
+
+
 def token_in(response) -> str:
     return re.search(r'name="file" value="([\w-]+)"', response.content.decode())[1]
 
@@ -58,8 +68,45 @@ def test_a_good_workbook_is_checked_and_then_written(fleet, manager):
     assert not Boat.objects.exists()
     answer = {"file": token_in(page), "take": "all"}
     page = manager.post(at("import_check", fleet), answer, follow=True)
-    assert "Written: 19 new rows" in page.content.decode()
+    assert "<h1>Import: waiting</h1>" in page.content.decode()
+    assert not Boat.objects.exists(), "the page waits for nothing: a worker writes it"
+    assert "Written: 19 new rows" in worked(manager, fleet)
     assert Boat.objects.of(fleet).count() == 2
+
+
+def test_after_an_import_the_forecast_is_brought_up_to_date(fleet, manager):
+    token = token_in(hand_in(manager, fleet, xlsx(small())))
+    for _ in range(2):  # A second click asks for nothing more.
+        manager.post(at("import_check", fleet), {"file": token, "take": "all"})
+    rounds.work_through()
+    rows = WorkRow.objects.of(fleet).order_by("pk").values_list("kind", "state")
+    assert list(rows) == [("import", "done"), ("refresh", "done")]
+    assert BoatOutlook.objects.of(fleet).count() == 2
+
+
+def test_an_import_begun_again_after_it_was_written_ends_well(fleet, manager):
+    """As after a worker killed between the writing and the recording of it."""
+    token = token_in(hand_in(manager, fleet, xlsx(small())))
+    manager.post(at("import_check", fleet), {"file": token, "take": "all"})
+    import_workbook(fleet, xlsx(small()), dry_run=False)
+    before = contents(fleet)
+    assert "Written: 0 new rows, 0 changed" in worked(manager, fleet)
+    assert contents(fleet) == before
+
+
+def test_an_import_cancelled_after_the_reading_writes_nothing(fleet, manager, monkeypatch):
+    token = token_in(hand_in(manager, fleet, xlsx(small())))
+    manager.post(at("import_check", fleet), {"file": token, "take": "all"})
+    row = WorkRow.objects.get()
+    say = Running.say
+
+    def cancelled_while_reading(running: Running, step: str) -> None:
+        manager.post(reverse("work", args=[fleet.slug, row.pk]))
+        say(running, step)
+
+    monkeypatch.setattr(Running, "say", cancelled_while_reading)
+    assert "Cancelled after this step: Read: 19 rows" in worked(manager, fleet)
+    assert not Boat.objects.exists()
 
 
 def test_several_csv_files_are_one_workbook(fleet, manager):
@@ -80,11 +127,13 @@ def test_the_good_rows_are_taken_when_the_user_says_so(fleet, manager):
     page = hand_in(manager, fleet, xlsx(changed("boats", 3, length_m=-11.6)))
     check = at("import_check", fleet)
     token = token_in(page)
-    page = manager.post(check, {"file": token, "take": "all"})
+    manager.post(check, {"file": token, "take": "all"})
+    page = worked(manager, fleet)
     assert not Boat.objects.exists(), "with faults, writing all is refused and the faults shown"
-    assert "4 things to put right" in page.content.decode()
-    page = manager.post(check, {"file": token, "take": "good"}, follow=True)
-    assert "4 rows with faults were left out" in page.content.decode()
+    assert "4 things to put right" in page
+    assert f"{check}?file={token}" in page
+    manager.post(check, {"file": token, "take": "good"})
+    assert "4 rows with faults were left out" in worked(manager, fleet)
     assert [boat.name for boat in Boat.objects.of(fleet)] == ["Tern"]
 
 
@@ -136,6 +185,8 @@ def test_a_look_at_the_check_writes_nothing(fleet, manager):
 def test_the_file_is_gone_once_it_is_written(fleet, manager):
     token = token_in(hand_in(manager, fleet, xlsx(small())))
     manager.post(at("import_check", fleet), {"file": token, "take": "all"})
+    assert (uploads.folder() / token).exists()
+    worked(manager, fleet)
     assert not (uploads.folder() / token).exists()
     assert manager.get(at("import_check", fleet), {"file": token}).status_code == 302
 
@@ -212,4 +263,8 @@ def test_a_manager_imports_by_hand(page_at, accessibility_faults, live_server, w
     wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
     assert not wide
     page.get_by_role("button", name="Write it").click()
+    page.get_by_role("heading", name="Import: waiting").wait_for()
+    assert not accessibility_faults(page)
+    rounds.work_through()  # The page finds out by itself.
     page.get_by_text("Written: 19 new rows").wait_for()
+    assert not accessibility_faults(page)

@@ -257,12 +257,12 @@ def test_a_reminder_that_was_sent_is_never_withdrawn():
     assert Reminder.objects.get().state == "sent"
 
 
-def test_a_reminder_that_failed_is_tried_again():
+def test_a_reminder_that_failed_is_tried_again_as_the_same_message():
     boat = boat_due_in(7)
     queue(boat.fleet, TODAY)
     Reminder.objects.update(state="failed", failure="refused", message_id="<x@y>")
     assert queue(boat.fleet, TODAY).again == 1
-    assert (queued(boat)[0].failure, queued(boat)[0].message_id) == ("", "")
+    assert (queued(boat)[0].failure, queued(boat)[0].message_id) == ("", "<x@y>")
 
 
 def test_forty_more_boats_cost_no_more_queries(django_assert_max_num_queries):

@@ -1,9 +1,12 @@
-"""Serve the pages on this computer."""
+"""Serve the pages on this computer, and do the long work beside them."""
 
 import errno
 import os
+import signal
 import socket
+import subprocess
 import sys
+import threading
 
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
@@ -14,6 +17,8 @@ from fleet import chart_script
 from fleet.models import Fleet
 
 HIGHEST_PORT = 65_535
+LOOK_SECONDS = 0.2
+PATIENCE_SECONDS = 15
 LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
@@ -40,11 +45,49 @@ class Command(BaseCommand):
         address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
         self.stdout.write(f"Stayward is at http://{address}/ (Ctrl-C ends it).")
         self.stdout.flush()
-        # A fresh process: the chart bundler must not be forked into gunicorn's workers.
-        server = ["-m", "gunicorn", "fleet.project.wsgi", "--bind", address]
-        server += ["--chdir", str(settings.BASE_DIR)]  # Wherever the command was typed.
-        quiet = ["--workers", "2", "--threads", "4", "--log-level", "warning"]
-        os.execv(sys.executable, [sys.executable, *server, *quiet])
+        connection.close()
+        ended = supervise(
+            pages=[
+                *(sys.executable, "-m", "gunicorn", "fleet.project.wsgi", "--bind", address),
+                *("--chdir", str(settings.BASE_DIR)),  # Wherever the command was typed.
+                *("--workers", "2", "--threads", "4", "--log-level", "warning"),
+            ],
+            ticker=[
+                *(sys.executable, str(settings.BASE_DIR / "manage.py"), "ticker"),
+                *("--beside", str(os.getpid())),
+            ],
+        )
+        if ended:
+            raise CommandError(f"The process of the {ended} ended by itself, so the rest was too.")
+
+
+def supervise(**commands: list[str]) -> str:
+    """Run the commands until a signal or until one of them ends; then end them all.
+
+    Return the name of the one that ended by itself, blank after a signal. They are fresh
+    processes: what the chart bundler started here must not be forked into them.
+    """
+    asked = threading.Event()
+    for each in (signal.SIGTERM, signal.SIGINT):
+        signal.signal(each, lambda number, frame: asked.set())
+    running = {name: subprocess.Popen(command) for name, command in commands.items()}
+    gone = ""
+    while not asked.wait(LOOK_SECONDS) and not gone:
+        gone = next((name for name, each in running.items() if each.poll() is not None), "")
+    for each in running.values():
+        each.terminate()
+    for each in running.values():
+        end(each)
+    return gone
+
+
+def end(process: subprocess.Popen) -> None:
+    """Wait for a process that was asked to end; what it had in hand others take up."""
+    try:
+        process.wait(PATIENCE_SECONDS)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
 
 
 def free_port(host: str, wanted: int) -> int:

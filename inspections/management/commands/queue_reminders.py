@@ -3,7 +3,7 @@
 from django.core.management.base import BaseCommand, CommandError
 
 from inspections import rounds
-from inspections.reminders import Queued, queue
+from inspections.reminders import queue
 
 
 class Command(BaseCommand):
@@ -18,10 +18,4 @@ class Command(BaseCommand):
         except LookupError as fault:
             raise CommandError(str(fault)) from fault
         for fleet in fleets:
-            self.stdout.write(f"{fleet.name}: {told(queue(fleet, fleet.today()))}.")
-
-
-def told(queued: Queued) -> str:
-    """Return the counts in words."""
-    words = [f"{queued.new} queued", f"{queued.withdrawn} withdrawn"]
-    return ", ".join(words + ([f"{queued.again} to be tried again"] if queued.again else []))
+            self.stdout.write(f"{fleet.name}: {rounds.told(queue(fleet, fleet.today()))}.")

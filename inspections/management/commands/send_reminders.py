@@ -4,8 +4,6 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections import rounds
-from inspections.delivery import Delivered
-from inspections.management.commands.queue_reminders import told
 
 
 class Command(BaseCommand):
@@ -22,20 +20,12 @@ class Command(BaseCommand):
         failed = 0
         for fleet in fleets:
             done = rounds.queue_and_send(fleet, timezone.now())
-            self.stdout.write(f"{fleet.name}: {told(done.queued)}; {sent(done.delivered)}.")
+            self.stdout.write(
+                f"{fleet.name}: {rounds.told(done.queued)}; {rounds.sent(done.delivered)}."
+            )
             failed += done.delivered.failed
         if failed:
             raise CommandError(
                 f"{failed} reminders could not be sent. Each says why on the reminders page; "
                 "the next run tries them again."
             )
-
-
-def sent(delivered: Delivered) -> str:
-    """Return the counts in words."""
-    words = [f"{delivered.reminders} sent in {delivered.mails} messages"]
-    if delivered.failed:
-        words.append(f"{delivered.failed} failed")
-    if delivered.waiting:
-        words.append(f"{delivered.waiting} wait for the next day's message")
-    return ", ".join(words)

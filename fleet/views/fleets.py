@@ -6,9 +6,9 @@ from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
-from .access import fleets_of, member
-from .forms import RulesForm
-from .models import Base, Membership, Price
+from ..access import fleets_of, member
+from ..forms import RulesForm
+from ..models import Base, Membership, Price
 
 
 @login_required

@@ -1,0 +1,1 @@
+"""Pages of the fleet itself and of its long work."""

@@ -1,0 +1,54 @@
+"""Long work: what is waiting and under way, what came of it, and how to stop it."""
+
+from django.contrib import messages
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django_tables2 import RequestConfig
+
+from ..access import member
+from ..models import Membership, WorkRow
+from ..tables import WorkTable
+from ..work import asking
+
+MAY_CANCEL = (Membership.Role.MANAGER, Membership.Role.BOSUN)
+
+
+@member()
+def works(request: HttpRequest) -> HttpResponse:
+    """List the fleet's long work, newest first."""
+    rows = WorkRow.objects.of(request.fleet).select_related("fleet", "asked_by")
+    table = WorkTable(rows)
+    RequestConfig(request, paginate={"per_page": 25}).configure(table)
+    unfinished = WorkRow.objects.of(request.fleet).unfinished().count()
+    return render(request, "fleet/works.html", {"table": table, "unfinished": unfinished})
+
+
+@member()
+def work(request: HttpRequest, pk: int) -> HttpResponse:
+    """Show how far one piece of work is; on POST cancel it. ``?as=json``: for its script."""
+    rows = WorkRow.objects.of(request.fleet).select_related("asked_by", "fleet")
+    row = get_object_or_404(rows, pk=pk)
+    may_cancel = request.role in MAY_CANCEL
+    if request.method == "POST":
+        if not may_cancel:
+            raise PermissionDenied("Managers and bosuns cancel work.")
+        if not asking.cancel(row, request.user):
+            messages.info(request, "It was over before it could be cancelled.")
+        return redirect("work", fleet=request.fleet.slug, pk=pk)
+    if request.GET.get("as") == "json":
+        return JsonResponse(progress(row))
+    context = {"work": row, "may_cancel": may_cancel and not row.cancel_asked}
+    return render(request, "fleet/work.html", context)
+
+
+def progress(row: WorkRow) -> dict:
+    """Return what the script shows: open until ``over``, then it loads the page anew."""
+    begun = row.state == WorkRow.State.RUNNING
+    return {
+        "over": not row.is_open,
+        "begun": begun,
+        "steps": row.steps,
+        "done": row.steps_done,
+        "step": row.step,
+    }

@@ -1,0 +1,82 @@
+"""The long work of this app, as rows of ``fleet.work`` ask for it: imports and reminders."""
+
+import datetime as dt
+from functools import partial
+from urllib.parse import urlencode
+from zoneinfo import ZoneInfo
+
+from django.urls import reverse
+from django.utils import timezone
+
+from fleet.importing import Report
+from fleet.models import Fleet, WorkRow
+from fleet.work import asking
+from fleet.work.doing import Done, NotDone, Running
+
+from . import delivery, rounds
+from .spreadsheets import matched_files, uploads
+
+Kind = WorkRow.Kind
+
+
+def write_import(running: Running) -> Done:
+    """Check a file handed in and write it; ask for the forecast that follows from it.
+
+    Begun again after it was written, it finds every row as it is in the file.
+    """
+    fleet, user, token = running.row.fleet, running.row.asked_by, running.row.arguments["file"]
+    running.plan(3)
+    files = uploads.kept(fleet, user, token) if user else None
+    if files is None:
+        hand_in = reverse("import", args=[fleet.slug])
+        raise NotDone("The file is not kept here any more: hand it in again.", hand_in)
+    match = running.row.arguments["match"]
+    made = matched_files.by_match(fleet, match, files)
+    good_rows = running.row.arguments["take"] == "good"
+    how = {"take_good_rows": good_rows, "dry_run": False, "by": user, "say": running.say}
+    report = matched_files.read_with(fleet, files, made, **how)
+    if not report.written:
+        where = urlencode({"file": token, "match": match})
+        raise NotDone(refused(report), f"{reverse('import_check', args=[fleet.slug])}?{where}")
+    asking.ask(fleet, Kind.REFRESH, user)
+    words = f"{written(report)} The forecast is being brought up to date."
+    return Done(words, reverse("boats", args=[fleet.slug]), partial(uploads.discard, token))
+
+
+def written(report: Report) -> str:
+    left_out = sum(count.left_out for count in report.counts.values())
+    rest = f" {left_out} rows with faults were left out." if left_out else ""
+    return (
+        f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before.{rest}"
+    )
+
+
+def refused(report: Report) -> str:
+    number = len(report.faults)
+    first = f" The first: {report.faults[0]}" if report.faults else ""
+    return f"{number} thing{'' if number == 1 else 's'} to put right; nothing was written.{first}"
+
+
+def remind(running: Running) -> Done:
+    """Queue what is due today and send it; what could not be sent says why on its page."""
+    fleet = running.row.fleet
+    running.plan(2)
+    done = rounds.queue_and_send(fleet, timezone.now(), say=running.say, pause=running.pause)
+    words = f"{rounds.told(done.queued)}; {rounds.sent(done.delivered)}."
+    if done.delivered.failed:
+        words += " Each that failed says why."
+    return Done(words, reverse("reminders", args=[fleet.slug]))
+
+
+def ask_for_reminders(now: dt.datetime) -> None:
+    """Ask once a day in each fleet, from its hour on; and for messages left half-sent.
+
+    The fixed day of a demonstration never comes round: its reminders go out when asked for.
+    """
+    for fleet in Fleet.objects.all():
+        local = now.astimezone(ZoneInfo(fleet.time_zone))
+        if fleet.as_of is None and local.hour >= fleet.reminders_from:
+            asking.ask(fleet, Kind.REMINDERS, day=local.date())
+        in_hand = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS).unfinished()
+        if delivery.half_sent(fleet, now).exists() and not in_hand.exists():
+            asking.ask(fleet, Kind.REMINDERS, key="half-sent")

@@ -1,0 +1,85 @@
+"""Production with its real servers: the pages ask, workers do, two of each double nothing."""
+
+import threading
+import time
+
+import pytest
+
+from tests.production import Production, Visitor, wait_for
+from tests.workbooks import small, xlsx
+
+TICKS = "fleet.tasks.tick"
+OPEN = "SELECT count(*) FROM fleet_workrow WHERE state IN ('waiting', 'running')"
+
+
+WORK = """SELECT w.kind, w.state, w.tries, w.outcome FROM fleet_workrow w
+    JOIN fleet_fleet f ON f.id = w.fleet_id WHERE f.slug = 'our-club' ORDER BY w.id"""
+STATES = "SELECT DISTINCT state FROM inspections_reminder"
+
+
+@pytest.fixture(scope="module")
+def mona(production: Production) -> Visitor:
+    """The manager of a new fleet, who has handed in a workbook and seen it written."""
+    said = production.manage("new_fleet", "Our Club", "mona@example.org")
+    mona = Visitor(production.url)
+    mona.sign_in("mona@example.org", said.split()[-1].rstrip("."))
+    mona.hand_in("/our-club/import/", xlsx(small())[0].content)
+    assert "All good: 19 new rows" in mona.page
+    mona.post(mona.at, file=mona.at.partition("file=")[2], take="all")
+    assert "<h1>Import: " in mona.page
+    work = mona.at
+    wait_for(lambda: mona.json(f"{work}?as=json")["over"])
+    assert "Written: 19 new rows" in mona.open(work)
+    return mona
+
+
+def test_a_workbook_handed_in_is_written_and_forecast_by_the_workers(production, mona):
+    wait_for(lambda: production.sql(OPEN) == [(0,)])
+    written, forecast = production.sql(WORK)[:2]
+    assert written[:3] == ("import", "done", 1)
+    assert forecast[:3] == ("refresh", "done", 1)
+    assert "on 2 boats" in forecast[3]
+    assert "Tern" in mona.open("/our-club/outlook/")
+
+
+def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production, mona):
+    """Killed with SIGKILL between handing the message over and hearing that it arrived."""
+    handed_over, killed = threading.Event(), threading.Event()
+
+    def hold(message) -> str:
+        handed_over.set()
+        killed.wait(20)
+        return "250 kept"
+
+    production.sink.answer = hold
+    production.sql("UPDATE fleet_fleet SET reminders_from = 0")
+    with production.beat("beat-1"), production.beat("beat-2"):
+        for _ in range(3):
+            production.ring(TICKS)
+        assert handed_over.wait(30)
+        assert production.kill_hands() == 2
+        killed.set()
+        # Nobody takes it up while it may still be in hand: two minutes the work, 15 the mail.
+        production.ring(TICKS)
+        time.sleep(2)
+        assert production.sql(STATES) == [("sending",)]
+        assert len(production.sink.messages) == 1
+        let_the_leases_run_out(production)
+        for _ in range(3):
+            production.ring(TICKS)
+        wait_for(lambda: production.sql(STATES) == [("sent",)])
+        ticks = ("beat-1", "beat-2")
+        wait_for(lambda: all("Sending due task tick" in production.log(each) for each in ticks))
+        time.sleep(2)
+    assert production.sql(OPEN) == [(0,)]
+    first, again = production.sink.messages
+    assert first["Message-ID"] == again["Message-ID"]
+    assert "mona@example.org" in first["To"] == again["To"]
+    [row] = [row for row in production.sql(WORK) if row[0] == "reminders"]
+    assert row[:3] == ("reminders", "done", 2), row
+
+
+def let_the_leases_run_out(site: Production) -> None:
+    site.sql("UPDATE fleet_workrow SET lease_until = lease_until - interval '3 minutes' "
+             "WHERE state = 'running'")  # fmt: skip
+    site.sql("UPDATE inspections_reminder SET claimed_at = claimed_at - interval '16 minutes'")
