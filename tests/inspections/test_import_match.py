@@ -8,6 +8,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Installation, SheetMatch
+from fleet.work import rounds
 from inspections.spreadsheets import matched_files
 from tests import bosun_sheets as book
 from tests import builders
@@ -66,7 +67,9 @@ def use(client, fleet, page, **answers):
 def write(client, fleet, page, take="all"):
     found = {name: re.search(rf'name="{name}" value="([\w-]+)"', text_of(page))[1]
              for name in ("file", "match")}  # fmt: skip
-    return client.post(at("import_check", fleet), found | {"take": take}, follow=True)
+    page = client.post(at("import_check", fleet), found | {"take": take}, follow=True)
+    rounds.work_through()
+    return client.get(page.redirect_chain[-1][0])
 
 
 def parts(fleet) -> list[tuple]:
