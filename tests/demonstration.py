@@ -112,7 +112,8 @@ def served(folder: Path) -> Iterator[Served]:
     port = processes.free_port()
     url = f"http://127.0.0.1:{port}"
     command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={port}"]
-    with processes.running(command, folder, lambda: _answers(url), env=embedded(folder)):
+    ready = {"env": embedded(folder), "seconds": 120}  # it starts slowly beside a busy suite
+    with processes.running(command, folder, lambda: _answers(url), **ready):
         yield Served(url, folder)
     log = (folder / "server.log").read_text()
     assert "Traceback" not in log, log
