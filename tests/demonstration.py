@@ -121,7 +121,7 @@ def served(folder: Path) -> Iterator[Served]:
 
 def _answers(url: str) -> bool:
     try:
-        with urlopen(f"{url}/account/login/", timeout=10) as response:
+        with urlopen(f"{url}/account/login/", timeout=60) as response:
             return response.status == 200
     except (URLError, ConnectionError):
         return False
