@@ -13,7 +13,7 @@ from forecasting.papers.rig_schedule import rig_schedule
 from forecasting.papers.work_order import contents as order
 from forecasting.papers.work_order import work_order
 from inspections.criteria import DEFAULT
-from inspections.models import CriteriaVersion
+from inspections.models import CriteriaVersion, Inspection, PartVerdict
 from tests import builders
 
 from .conftest import CODE, CYRILLIC, GREEK, LONG
@@ -49,6 +49,29 @@ def test_each_part_has_age_certainty_invoice_sight_and_verdict(rig):
     assert named(schedule(fresh(rig.boat)), "parts", "Backstay")["verdict"]["word"] == (
         "never looked at"
     )
+
+
+def test_of_several_looks_the_latest_that_saw_it_good_counts(rig):
+    look = Inspection.objects.create(
+        boat=rig.boat, on=dt.date(2025, 5, 1), level="aloft", person="B", competence="rigger"
+    )
+    PartVerdict.objects.create(inspection=look, installation=rig.unknown, value="keep",
+                               lower="good", run="good", upper="good")  # fmt: skip
+    latest = Inspection.objects.create(
+        boat=rig.boat, on=dt.date(2026, 5, 1), level="deck", person="B", competence="crew"
+    )
+    PartVerdict.objects.create(inspection=latest, installation=rig.unknown, value="keep",
+                               lower="good", run="not_seen", upper="not_seen")  # fmt: skip
+    seen = named(schedule(fresh(rig.boat)), "parts", "Backstay")["seen"]
+    assert seen == "lower end 1 May 2026; wire, upper end 1 May 2025"
+
+
+def test_what_the_schedule_knows_of_a_part_is_printed(rig):
+    printed = dense(rig_schedule(fresh(rig.boat)))
+    for row in schedule(fresh(rig.boat))["parts"]:
+        for key in ("name", "what", "age", "fitted", "certainty", "invoice", "seen"):
+            assert dense(row[key]) in printed
+        assert dense(row["verdict"]["word"] + row["verdict"]["note"]) in printed
 
 
 def test_a_date_is_printed_no_surer_than_it_is_known(rig):

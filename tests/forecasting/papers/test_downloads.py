@@ -62,6 +62,12 @@ def test_each_paper_can_be_read_aloud(client, rows, name):
     assert "pdfuaid" in root["/Metadata"].get_data().decode()
 
 
+@pytest.mark.parametrize("name", PAPERS)
+def test_a_paper_carries_the_fleets_day_not_the_clocks(client, rows, name):
+    made = reader(client.get(address(name, rows)).content).metadata.creation_date
+    assert (made.date(), made.hour) == (rows.fleet.today(), 12)
+
+
 @pytest.mark.parametrize(
     ("page", "files"),
     [("refit", ("refit_pdf", "refit_xlsx", "refit_csv")),
