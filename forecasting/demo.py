@@ -34,7 +34,7 @@ class Outdated(Exception):
 def run(say: Say, *, fresh: bool = False) -> None:
     """Prepare, import, fit, decide and say what came out. Repeating it changes nothing.
 
-    ``fresh`` takes the demonstration fleets out first. Raises Outdated for those of another version.
+    ``fresh`` takes the demonstration fleets out first. Raises Outdated for another version's.
     """
     with step(say, "Database brought up to date"):
         call_command("migrate", verbosity=0)
