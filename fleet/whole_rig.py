@@ -135,7 +135,7 @@ def put_up(
     A place that has a standing part of a kind keeps it. Raises ValidationError, in words.
     """
     ids = [boat.pk for boat in boats]
-    boats = list(Boat.objects.of(fleet).select_for_update().filter(pk__in=ids).order_by("name"))
+    boats = list(Boat.objects.of(fleet).select_for_update().filter(pk__in=ids).order_by("pk"))
     made = plans(boats, said, kinds)
     wrong = [*faults(boats, said["fitted"], said["certainty"], fleet.today()), *overlaps(made)]
     if wrong:

@@ -60,14 +60,15 @@ def lines(boats: Iterable[Boat], year: int, data: Any = None) -> list[LineForm]:
 @transaction.atomic
 def save(changed: Iterable[LineForm], today: dt.date, by) -> list[Boat]:
     """Put the changed lines on record, all of them; return their boats."""
-    return [line.boat for line in changed if _save(line, today, by)]
+    # In one order, so that two people saving at once never wait for each other in a ring.
+    in_order = sorted(changed, key=lambda line: line.boat.pk)
+    return [line.boat for line in in_order if _save(line, today, by)]
 
 
 def _save(line: LineForm, today: dt.date, by) -> bool:
     given, changed = line.cleaned_data, set(line.changed_data)
-    boat = Boat.objects.select_for_update().select_related("base__ground", "fleet").get(
-        pk=line.boat.pk
-    )  # fmt: skip
+    boats = Boat.objects.select_for_update(of=("self",)).select_related("base__ground", "fleet")
+    boat = boats.get(pk=line.boat.pk)
     use = {name: given[name] for name in ("miles", "mast_down") if name in changed}
     if use:
         _save_use(boat, today.year, use, by)
