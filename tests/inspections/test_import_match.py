@@ -189,7 +189,7 @@ def test_a_fault_points_to_their_sheet_row_and_column(fleet, bosun):
     for words in ("Rigging", ">4<", "where the wire was condemned or failed"):
         assert words in shown
     faults = bosun.get(reverse("import_check", args=[fleet.slug]), link_of(page))
-    assert 'Rigging,4,place,,It is not said where' in faults.content.decode()
+    assert "Rigging,4,place,,It is not said where" in faults.content.decode()
 
 
 def link_of(page) -> dict[str, str]:
@@ -200,7 +200,8 @@ def link_of(page) -> dict[str, str]:
 def test_one_shroud_of_a_boats_row_is_told_from_the_others_in_a_fault(fleet, bosun):
     rows = [list(row) for row in book.BY_SHROUD]
     rows[2][3] = "thick"
-    page = use(bosun, fleet, hand_in(bosun, fleet, book.xlsx(rows)), t0__to__6="-")
+    answers = {"t0__to__6": "-", "t0__to__3": "diameter mm"}
+    page = use(bosun, fleet, hand_in(bosun, fleet, book.xlsx(rows)), **answers)
     found = bosun.get(reverse("import_check", args=[fleet.slug]), link_of(page))
     line = found.content.decode("utf-8-sig").splitlines()[1]
     assert line.startswith("Rigging,3,D “Caps P (mm)” → diameter mm,thick,This is not a plain")
