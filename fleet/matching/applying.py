@@ -65,7 +65,7 @@ class Matched:
     def theirs(self, fault: Fault) -> Fault:
         """Return a fault with their sheet, row, column and cell in place of ours."""
         wrong, right = (ROW_IN_WORDS.sub(self._row, text) for text in (fault.wrong, fault.right))
-        origin = self.origins.get(fault.row)
+        origin = self.origins.get(fault.row) or (None if fault.row else self._head(fault.sheet))
         if origin is None:
             return replace(fault, wrong=wrong, right=right)
         value = origin.value(fault.column)
@@ -73,6 +73,10 @@ class Matched:
             origin.title, origin.row, origin.column(fault.column),
             fault.value if value is None else value, wrong, right,
         )  # fmt: skip
+
+    def _head(self, sheet: str) -> Origin | None:
+        """Return where the headers of one of our sheets stand in their file."""
+        return self.origins.get(self.sheets[sheet].number(0)) if sheet in self.sheets else None
 
     def _row(self, found: re.Match) -> str:
         origin = self.origins.get(int(found[2]))
