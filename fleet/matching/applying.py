@@ -144,8 +144,9 @@ class _Reader:
 
     def __init__(self, rows: Rows, layout: Layout, today: dt.date) -> None:
         self.rows, self.table, self.layout, self.today = rows, rows.table, layout, today
+        self.kinds = {column.header: column.kind for column in layout}
         self.above: dict[str, int] = {}
-        used = [(p, c) for p, c in self.table.used() if c.to in layout.headers]
+        used = [(p, c) for p, c in self.table.used() if c.to in self.kinds]
         self.shared = [(place, column) for place, column in used if not column.stay]
         self.by_stay: dict[str, list[tuple[int, ColumnMatch]]] = {}
         for place, column in used:
@@ -189,7 +190,7 @@ class _Reader:
 
     def put(self, values: dict[str, Cell], cell: Cell, column: ColumnMatch) -> None:
         """Put one cell of theirs into the row, in our words and units."""
-        header, kind = column.to, self.layout[column.to].kind
+        header, kind = column.to, self.kinds[column.to]
         if isinstance(kind, (Number, Day)) and word_of(cell) in NOT_KNOWN:
             return
         if header in sizes.SIZED:

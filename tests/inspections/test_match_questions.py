@@ -71,6 +71,14 @@ def test_what_is_answered_is_shown_as_it_would_be_read_before_it_is_used(fleet, 
     assert not SheetMatch.objects.exists()
 
 
+def test_a_sheet_too_wide_to_be_answered_for_is_checked_as_it_is(fleet, bosun):
+    page = hand_in(bosun, fleet, book.xlsx([[f"column {n}" for n in range(151)], ["x"] * 151]))
+    assert page.redirect_chain[-1][0].startswith(at("import_check", fleet))
+    assert "no sheet that could be read" in text_of(page)
+    token = page.redirect_chain[-1][0].partition("file=")[2]
+    assert bosun.get(at("import_match", fleet), {"file": token}).status_code == 302
+
+
 def test_one_value_may_hold_for_every_row(fleet, bosun):
     rows = [["Stay", "Size mm", "Fitted"], ["forestay", 8, 2016]]
     page = hand_in(bosun, fleet, book.xlsx(rows))
