@@ -65,7 +65,7 @@ class Matched:
     def theirs(self, fault: Fault) -> Fault:
         """Return a fault with their sheet, row, column and cell in place of ours."""
         wrong, right = (ROW_IN_WORDS.sub(self._row, text) for text in (fault.wrong, fault.right))
-        origin = self.origins.get(fault.row)
+        origin = self.origins.get(fault.row) or (None if fault.row else self._head(fault.sheet))
         if origin is None:
             return replace(fault, wrong=wrong, right=right)
         value = origin.value(fault.column)
@@ -73,6 +73,10 @@ class Matched:
             origin.title, origin.row, origin.column(fault.column),
             fault.value if value is None else value, wrong, right,
         )  # fmt: skip
+
+    def _head(self, sheet: str) -> Origin | None:
+        """Return where the headers of one of our sheets stand in their file."""
+        return self.origins.get(self.sheets[sheet].number(0)) if sheet in self.sheets else None
 
     def _row(self, found: re.Match) -> str:
         origin = self.origins.get(int(found[2]))
@@ -140,8 +144,9 @@ class _Reader:
 
     def __init__(self, rows: Rows, layout: Layout, today: dt.date) -> None:
         self.rows, self.table, self.layout, self.today = rows, rows.table, layout, today
+        self.kinds = {column.header: column.kind for column in layout}
         self.above: dict[str, int] = {}
-        used = [(p, c) for p, c in self.table.used() if c.to in layout.headers]
+        used = [(p, c) for p, c in self.table.used() if c.to in self.kinds]
         self.shared = [(place, column) for place, column in used if not column.stay]
         self.by_stay: dict[str, list[tuple[int, ColumnMatch]]] = {}
         for place, column in used:
@@ -185,7 +190,7 @@ class _Reader:
 
     def put(self, values: dict[str, Cell], cell: Cell, column: ColumnMatch) -> None:
         """Put one cell of theirs into the row, in our words and units."""
-        header, kind = column.to, self.layout[column.to].kind
+        header, kind = column.to, self.kinds[column.to]
         if isinstance(kind, (Number, Day)) and word_of(cell) in NOT_KNOWN:
             return
         if header in sizes.SIZED:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterator
+from functools import cached_property
 
 from ..sheets import Choice, Layout, RawSheet, Reading, Unreadable, YesNo
 from ..sheets.kinds import Cell, is_blank, written_out
@@ -30,9 +31,15 @@ class Rows:
 
     def __iter__(self) -> Iterator[int]:
         """Yield the index of every row with something in it."""
-        for index in range(self.table.first, len(self.raw.rows)):
-            if any(not is_blank(cell) for cell in self.raw.rows[index]):
-                yield index
+        return iter(self.indexes)
+
+    @cached_property
+    def indexes(self) -> list[int]:
+        return [
+            index
+            for index in range(self.table.first, len(self.raw.rows))
+            if any(not is_blank(cell) for cell in self.raw.rows[index])
+        ]
 
     def raw_cell(self, row: int, place: int) -> Cell:
         return cell_at(self.raw, *self.filled.get((row, place), (row, place)))
@@ -67,9 +74,9 @@ def foreign_words(rows: Rows, layout: Layout, today: dt.date) -> dict[str, list[
         kind = layout[column.to].kind
         if isinstance(kind, (Choice, YesNo)):
             words = found.setdefault(column.to, {})
-            for cell in rows.column(place):
+            for word, cell in {word_of(cell): cell for cell in rows.column(place)}.items():
                 if len(words) < MOST_WORDS and not reads(kind, cell, today):
-                    words[word_of(cell)] = None
+                    words[word] = None
     return {header: list(words) for header, words in found.items() if words}
 
 

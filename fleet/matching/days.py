@@ -54,8 +54,8 @@ def ways(text: str, today: dt.date) -> dict[str, dt.date]:
 def proven_order(cells: Iterable[Cell], today: dt.date) -> str | None:
     """Return which comes first; "" if no cell depends on it, None if nothing proves it."""
     possible, doubtful = set(ORDERS), False
-    for cell in cells:
-        read = ways(stripped(cell), today) if isinstance(cell, str) else {}
+    for text in {cell for cell in cells if isinstance(cell, str)}:
+        read = ways(stripped(text), today)
         if read:
             possible &= set(read)
             doubtful = doubtful or len(set(read.values())) > 1

@@ -37,7 +37,7 @@ def targets(number: int, raw: RawSheet, layouts: Layouts) -> list[TableMatch]:
         read[second], layouts[second]
     )
     if read[best].known < ENOUGH or tied:
-        return [table_of(number, raw, UNDECIDED, Headers(read[best].top, read[best].count, (), 0))]
+        return [table_of(number, raw, UNDECIDED, Headers(filled_rows(raw)[0], 1, (), 0))]
     names = [best]
     if {"boats", "parts"} <= set(layouts) and best in ("boats", "parts"):
         wide = any(column.stay for column in read["parts"].columns)
@@ -55,7 +55,7 @@ def shared_out(tables: list[TableMatch]) -> list[TableMatch]:
     for number, table in enumerate(tables):
         theirs = set().union(*(known[n] for n in range(len(tables)) if n != number))
         columns = tuple(
-            replace(column, to=LEFT_OUT) if place in theirs - known[number] else column
+            replace(column, to=LEFT_OUT, sure=True) if place in theirs - known[number] else column
             for place, column in enumerate(table.columns)
         )
         made.append(replace(table, columns=columns))

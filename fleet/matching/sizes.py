@@ -154,8 +154,8 @@ def proven_sign(cells: Iterable[Cell]) -> str | None:
     13,250 may be thirteen and a quarter or thirteen thousand: open, unless another cell proves.
     """
     proofs, doubtful = set(), False
-    for cell in cells:
-        for text in re.findall(NUMBER, cell) if isinstance(cell, str) else ():
+    for cell in {cell for cell in cells if isinstance(cell, str)}:
+        for text in re.findall(NUMBER, cell):
             signs = [character for character in text if character in ".,"]
             if len(set(signs)) == 2:
                 proofs.add(signs[-1])

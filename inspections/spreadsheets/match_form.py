@@ -226,12 +226,14 @@ def answered_table(
 
 def answered_column(row: ColumnRow, column: ColumnMatch, said: Mapping[str, str]) -> ColumnMatch:
     to = taken(row.to, said)
+    if to == UNDECIDED and not column.sure:
+        to = column.to  # Still only near to a name of ours: it is asked again.
     return replace(
         column,
         to=to,
         stay=taken(row.stay, said) if row.stay else column.stay,
         unit=taken(row.unit, said) if row.unit else column.unit,
-        sure=column.sure or to != UNDECIDED,
+        sure=column.sure or taken(row.to, said) != UNDECIDED,
     )
 
 

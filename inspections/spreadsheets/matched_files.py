@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from fleet.importing import Report
 from fleet.matching import Match, Matched, apply, fingerprint, propose, settled_match
+from fleet.matching.headers import width
 from fleet.models import Fleet, SheetMatch
 from fleet.sheets import RawSheet, folded
 from fleet.sheets.faults import shown
@@ -15,6 +16,7 @@ from fleet.spreadsheets.workbooks import Book, Source, open_book
 
 from ..importing import SHEETS, import_workbook
 
+MOST_COLUMNS = 150  # Of a sheet that somebody answers for column by column.
 LAYOUTS = {sheet.name: sheet.layout for sheet in SHEETS}
 
 
@@ -32,12 +34,14 @@ def opened(source: Source) -> Book:
 
 
 def raws_of(book: Book) -> list[RawSheet]:
-    return list(book.sheets.values())
+    """Return the sheets that can be matched; none if the file has faults or is too wide a form."""
+    raws = list(book.sheets.values())
+    return [] if book.faults or any(width(raw) > MOST_COLUMNS for raw in raws) else raws
 
 
 def needs_match(book: Book) -> bool:
     """Return whether a file that can be opened has no sheet in our own layout."""
-    if book.faults or not any(raw.rows for raw in raws_of(book)):
+    if not any(raw.rows for raw in raws_of(book)):
         return False
     ours = {folded(name): layout for name, layout in LAYOUTS.items()}
     return not any(

@@ -2,16 +2,24 @@
 
 import datetime as dt
 import re
-from html import unescape
 
 import pytest
 from django.urls import reverse
 
 from fleet.models import Installation, SheetMatch
-from fleet.work import rounds
 from inspections.spreadsheets import matched_files
 from tests import bosun_sheets as book
 from tests import builders
+from tests.inspections.matching_pages import (
+    fields_of,
+    parts,
+    questions_in,
+    sheet,
+    text_of,
+    two_boats,
+    use,
+    write,
+)
 from tests.inspections.test_import_page import at, hand_in, signed_in
 from tests.workbooks import small
 from tests.workbooks import xlsx as our_xlsx
@@ -22,65 +30,12 @@ D = dt.date
 
 @pytest.fixture
 def fleet():
-    fleet = builders.empty_fleet("harbour")
-    for name in ("Tern", "Skua"):
-        builders.boat(fleet, name, build_year=2005, joined=D(2005, 4, 1))
-    return fleet
+    return two_boats()
 
 
 @pytest.fixture
 def bosun(fleet):
     return signed_in(fleet, "bosun")
-
-
-def text_of(response) -> str:
-    return unescape(response.content.decode())
-
-
-def fields_of(response) -> dict[str, str]:
-    """Return the fields of the match form as a browser would send them back."""
-    page = text_of(response)
-    page = page[page.index('<form method="post" class="form match">') :]
-    page = page[: page.index("</form>")]
-    fields = {}
-    for tag in re.findall(r"<input[^>]*>", page):
-        name, value = (re.search(rf'\b{what}="([^"]*)"', tag) for what in ("name", "value"))
-        fields[name[1]] = value[1] if value else ""
-    for name, options in re.findall(r'<select name="([^"]*)".*?>(.*?)</select>', page, re.DOTALL):
-        chosen = re.search(r'value="([^"]*)" selected', options)
-        first = re.search(r'value="([^"]*)"', options)
-        fields[name] = chosen[1] if chosen else first[1]
-    return fields
-
-
-def questions_in(response) -> list[str]:
-    return re.findall(r'<li><a href="#t[^>]*>(.*?)</a>', text_of(response))
-
-
-def use(client, fleet, page, **answers):
-    """Answer the form and use the match; names with - written as __."""
-    said = {name.replace("__", "-"): value for name, value in answers.items()}
-    fields = fields_of(page) | said | {"use": "1"}
-    return client.post(at("import_match", fleet), fields, follow=True)
-
-
-def write(client, fleet, page, take="all"):
-    found = {name: re.search(rf'name="{name}" value="([\w-]+)"', text_of(page))[1]
-             for name in ("file", "match")}  # fmt: skip
-    page = client.post(at("import_check", fleet), found | {"take": take}, follow=True)
-    rounds.work_through()
-    return client.get(page.redirect_chain[-1][0])
-
-
-def parts(fleet) -> list[tuple]:
-    """Return boat, place, kind, size, length, date, certainty of every part."""
-    return sorted(
-        (
-            part.stay.boat.name, part.stay.name, part.stay.side, part.kind, part.diameter_mm,
-            part.length_mm, str(part.fitted_on or ""), part.fitted_certainty,
-        )
-        for part in Installation.objects.of(fleet).select_related("stay__boat")
-    )  # fmt: skip
 
 
 # Sheet -> what is asked, what is answered, the rows it becomes.
@@ -145,8 +100,6 @@ CASES = {
         ],
     ),
 }
-# What a removed part must say besides, and the sheet does not: the check asks for it by their row.
-BROKE = "row 4, M “Why off” → removal reason"
 
 
 @pytest.mark.parametrize("written", [book.xlsx, book.csv], ids=["xlsx", "csv"])
@@ -162,13 +115,6 @@ def test_a_bosuns_sheet_goes_through_its_match_to_the_fleets_rows(fleet, bosun, 
     page = write(bosun, fleet, page)
     assert "Written:" in text_of(page)
     assert parts(fleet) == rows
-
-
-def sheet(name: str) -> book.Rows:
-    rows = [list(row) for row in book.ALL[name]]
-    if name == "by part":
-        rows[3][-1] = "age"  # Where a wire broke must be said; this sheet has no column for it.
-    return rows
 
 
 def test_every_word_of_the_sheet_by_part_is_taken_over(fleet, bosun):
@@ -203,7 +149,8 @@ def link_of(page) -> dict[str, str]:
 def test_one_shroud_of_a_boats_row_is_told_from_the_others_in_a_fault(fleet, bosun):
     rows = [list(row) for row in book.BY_SHROUD]
     rows[2][3] = "thick"
-    page = use(bosun, fleet, hand_in(bosun, fleet, book.xlsx(rows)), t0__to__6="-")
+    answers = {"t0__to__6": "-", "t0__to__3": "diameter mm"}
+    page = use(bosun, fleet, hand_in(bosun, fleet, book.xlsx(rows)), **answers)
     found = bosun.get(reverse("import_check", args=[fleet.slug]), link_of(page))
     line = found.content.decode("utf-8-sig").splitlines()[1]
     assert line.startswith("Rigging,3,D “Caps P (mm)” → diameter mm,thick,This is not a plain")
@@ -223,73 +170,6 @@ def test_a_boat_merged_over_its_rows_holds_for_all_of_them(fleet, bosun):
     assert questions_in(page) == []
     write(bosun, fleet, use(bosun, fleet, page))
     assert [row[:2] for row in parts(fleet)] == [("Tern", "backstay"), ("Tern", "forestay")]
-
-
-# -- asked, not guessed
-
-
-@pytest.mark.parametrize(
-    ("rows", "asked"),
-    [
-        ([["Boat", "Stay", "Size"], ["Tern", "forestay", 8]],
-         ["8 in “Size”: millimetres, or of which unit?"]),
-        ([["Boat", "Stay", "Size mm", "Fitted"], ["Tern", "forestay", 8, "03/04/2021"]],
-         ["What comes first in dates such as 03/04/2021?"]),
-        ([["Boat", "Stay", "Size mm"], ["Tern", "V1", 8]], ["What does “v1” mean under “stay”?"]),
-        ([["Boat", "Lowers (mm)", "Forestay (mm)"], ["Tern", 7, 8]],
-         ["Which stay is “Lowers (mm)”: several could be called so?"]),
-        ([["Boat", "Cap shroud (mm)", "Forestay (mm)"], ["Tern", 7, 8]],
-         ["Is “Cap shroud (mm)” port, starboard or both?"]),
-        ([["Boat", "Stay", "Diametre (mm)"], ["Tern", "forestay", 8]],
-         ["Is “Diametre (mm)” our “diameter mm”?"]),
-        ([["Stay", "Size mm", "Fitted"], ["forestay", 8, 2016]],
-         ["No column says “boat”. Which is it, or what is it on every row?"]),
-        ([["Boat", "Stay", "Furler"], ["Tern", "forestay", "x"]],
-         ["What does “x” mean under “inside foil”?"]),
-        ([["Something", "Else"], ["a", "b"]], ["Which of our sheets is “Rigging”?"]),
-    ],
-)  # fmt: skip
-def test_what_nothing_proves_is_asked_and_keeps_the_match_from_being_used(
-    fleet, bosun, rows, asked
-):
-    page = hand_in(bosun, fleet, book.xlsx(rows))
-    assert set(asked) <= set(questions_in(page))
-    page = use(bosun, fleet, page)
-    assert "Not used yet." in text_of(page)
-    assert set(asked) <= set(questions_in(page))
-    assert not SheetMatch.objects.exists()
-
-
-def test_what_is_answered_is_shown_as_it_would_be_read_before_it_is_used(fleet, bosun):
-    rows = [["Boat", "Stay", "Size", "Fitted"], ["Tern", "forestay", 5, "03/04/2021"]]
-    page = hand_in(bosun, fleet, book.xlsx(rows))
-    fields = fields_of(page) | {"t0-unit-2": "32nds", "t0-order": "month", "show": "1"}
-    page = bosun.post(at("import_match", fleet), fields)
-    assert questions_in(page) == []
-    for cell in ("<td>3.97</td>", "<td>2021-03-04</td>"):
-        assert cell in text_of(page)
-    assert not SheetMatch.objects.exists()
-
-
-def test_one_value_may_hold_for_every_row(fleet, bosun):
-    rows = [["Stay", "Size mm", "Fitted"], ["forestay", 8, 2016]]
-    page = hand_in(bosun, fleet, book.xlsx(rows))
-    write(bosun, fleet, use(bosun, fleet, page, t0__fixed__boat="Tern"))
-    assert [row[:2] for row in parts(fleet)] == [("Tern", "forestay")]
-
-
-def test_a_sheet_nobody_can_name_is_matched_by_hand(fleet, bosun):
-    rows = [["what", "which", "thick"], ["Tern", "forestay", 8]]
-    page = hand_in(bosun, fleet, book.xlsx(rows))
-    fields = fields_of(page) | {"t0-target": "parts", "show": "1"}
-    page = bosun.post(at("import_match", fleet), fields)
-    answers = {"t0__to__0": "boat", "t0__to__1": "stay", "t0__to__2": "diameter mm"}
-    page = bosun.post(
-        at("import_match", fleet),
-        fields_of(page) | {k.replace("__", "-"): v for k, v in answers.items()} | {"show": "1"},
-    )
-    write(bosun, fleet, use(bosun, fleet, page, t0__unit__2="mm"))
-    assert [row[:5] for row in parts(fleet)] == [("Tern", "forestay", "", "wire", 8)]
 
 
 # -- remembered, for the fleet alone
@@ -391,12 +271,10 @@ def test_boats_and_their_wires_may_stand_in_one_row(fleet, bosun):
 
 @pytest.mark.parametrize("width", [390, 1200])
 def test_a_bosun_matches_by_hand(page_at, accessibility_faults, live_server, width, tmp_path):
-    fleet = builders.empty_fleet("harbour")
-    for name in ("Tern", "Skua"):
-        builders.boat(fleet, name, build_year=2005, joined=D(2005, 4, 1))
+    fleet = two_boats()
     path = tmp_path / "rigging.xlsx"
     path.write_bytes(book.xlsx(sheet("by part"))[0].content)
-    page = page_at(width, user=builders.person("mara", fleet, "bosun"), java_script_enabled=True)
+    page = page_at(width, user=builders.person("mara", fleet, "bosun"))
     page.goto(at("import", fleet))
     page.get_by_label("One workbook (XLSX)").set_input_files(path)
     page.get_by_role("button", name="Check it").click()
