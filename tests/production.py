@@ -12,7 +12,6 @@ from contextlib import AbstractContextManager, ExitStack, contextmanager
 from dataclasses import dataclass, field
 from http.cookiejar import CookieJar
 from pathlib import Path
-from urllib.error import URLError
 from urllib.parse import urlencode
 from urllib.request import HTTPCookieProcessor, OpenerDirector, Request, build_opener, urlopen
 
@@ -166,8 +165,8 @@ def production(
         for name in WORKERS:
             worker = site.celery(name, "worker", "--concurrency=1", "-n", f"{name}@%h")
             site.workers.append(stack.enter_context(worker))
-        wait_for(lambda: all(" ready." in site.log(name) for name in WORKERS))
-        wait_for(lambda: _answers(site.url))
+        wait_for(lambda: all(" ready." in site.log(name) for name in WORKERS), 90)
+        wait_for(lambda: answers(site.url), 90)
         yield site
 
 
@@ -195,9 +194,9 @@ def _empty(broker: str) -> None:
         client.flushdb()
 
 
-def _answers(url: str) -> bool:
+def answers(url: str) -> bool:
     try:
         with urlopen(f"{url}/account/login/", timeout=10) as response:
             return response.status == 200
-    except (URLError, ConnectionError):
+    except OSError:  # Nobody there yet, or too busy starting to answer in time.
         return False
