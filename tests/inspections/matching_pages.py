@@ -5,6 +5,7 @@ import re
 from html import unescape
 
 from fleet.models import Fleet, Installation
+from fleet.work import rounds
 from tests import bosun_sheets as book
 from tests import builders
 from tests.inspections.test_import_page import at
@@ -53,7 +54,9 @@ def use(client, fleet, page, **answers):
 def write(client, fleet, page, take="all"):
     found = {name: re.search(rf'name="{name}" value="([\w-]+)"', text_of(page))[1]
              for name in ("file", "match")}  # fmt: skip
-    return client.post(at("import_check", fleet), found | {"take": take}, follow=True)
+    page = client.post(at("import_check", fleet), found | {"take": take}, follow=True)
+    rounds.work_through()
+    return client.get(page.redirect_chain[-1][0])
 
 
 def parts(fleet) -> list[tuple]:
