@@ -112,7 +112,8 @@ def served(folder: Path) -> Iterator[Served]:
     port = processes.free_port()
     url = f"http://127.0.0.1:{port}"
     command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={port}"]
-    with processes.running(command, folder, lambda: _answers(url), env=embedded(folder)):
+    ready = {"env": embedded(folder), "seconds": 120}  # it starts slowly beside a busy suite
+    with processes.running(command, folder, lambda: _answers(url), **ready):
         yield Served(url, folder)
     log = (folder / "server.log").read_text()
     assert "Traceback" not in log, log
@@ -120,7 +121,7 @@ def served(folder: Path) -> Iterator[Served]:
 
 def _answers(url: str) -> bool:
     try:
-        with urlopen(f"{url}/account/login/", timeout=10) as response:
+        with urlopen(f"{url}/account/login/", timeout=60) as response:
             return response.status == 200
     except (URLError, ConnectionError):
         return False

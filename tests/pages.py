@@ -9,7 +9,7 @@ from django.test import Client
 
 from tests.services import chromium
 
-SECONDS = 10
+SECONDS = 30  # a page is slow beside a busy suite
 
 
 @pytest.fixture(scope="session")

@@ -47,7 +47,7 @@ def listening(*ports: int) -> Iterator[None]:
 
 
 def test_a_database_that_is_not_up_to_date_is_not_served(tmp_path: Path):
-    done = manage(tmp_path, "serve", seconds=60)
+    done = manage(tmp_path, "serve", seconds=120)
     assert done.returncode == 1
     assert "Run: python3 manage.py migrate" in done.stderr
 
@@ -56,7 +56,7 @@ def test_a_database_that_is_not_up_to_date_is_not_served(tmp_path: Path):
 def test_a_demo_fleet_with_published_passwords_stays_on_this_computer(
     demo: Demo, tmp_path: Path, host: str
 ):
-    done = manage(copied(demo.folder, tmp_path / "var"), "serve", "--host", host, seconds=60)
+    done = manage(copied(demo.folder, tmp_path / "var"), "serve", "--host", host, seconds=120)
     assert done.returncode == 1
     assert "served on this computer only" in done.stderr
 
@@ -69,7 +69,7 @@ def test_a_fleet_of_ones_own_may_be_reached_by_others(empty: Path, tmp_path: Pat
 
 @pytest.mark.parametrize("host", ["192.0.2.1", "stayward.invalid"])  # RFC 5737, RFC 6761
 def test_an_address_of_another_computer_is_told_so(empty: Path, host: str):
-    done = manage(empty, "serve", "--host", host, seconds=60)
+    done = manage(empty, "serve", "--host", host, seconds=120)
     assert done.returncode == 1
     assert (
         done.stderr.strip() == f"CommandError: This computer has no address {host}: check --host."
@@ -89,7 +89,7 @@ def started(folder: Path, *options: str) -> Iterator[str]:
     def says_where() -> bool:
         return "Stayward is at" in log.read_text()
 
-    with processes.running(command, folder, says_where, env=embedded(folder)):
+    with processes.running(command, folder, says_where, env=embedded(folder), seconds=120):
         yield re.search(r"Stayward is at (\S+)/ ", log.read_text())[1]
 
 
@@ -107,7 +107,7 @@ def port_of(address: str) -> int:
     return int(address.rpartition(":")[2])
 
 
-def answers(port: int, seconds: float = 20) -> bool:
+def answers(port: int, seconds: float = 60) -> bool:
     """Ask for the sign-in page until it comes: the address is said before gunicorn is up."""
     until = time.monotonic() + seconds
     while time.monotonic() < until:
