@@ -54,6 +54,7 @@ PAGES = {
     "reminders": ("oskar", "vessmark", "reminders/", ""),
     "a reminder": ("oskar", "vessmark", "reminders/{}/", REMINDER),
     "import": ("oskar", "vessmark", "import/", ""),
+    "works": ("maren", "vessmark", "work/", ""),
     "rules": ("maren", "vessmark", "settings/", ""),
     "rules, read": ("joana", "vessmark", "settings/", ""),
     "import, read": ("joana", "vessmark", "import/", ""),

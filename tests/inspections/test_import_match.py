@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from fleet.models import Installation, SheetMatch
+from fleet.work import rounds
 from inspections.spreadsheets import matched_files
 from tests import bosun_sheets as book
 from tests import builders
@@ -288,4 +289,6 @@ def test_a_bosun_matches_by_hand(page_at, accessibility_faults, live_server, wid
     assert page.locator("h1").inner_text() == "All good: 4 new rows, 0 changed"
     assert not accessibility_faults(page)
     page.get_by_role("button", name="Write it").click()
+    rounds.work_through()
+    page.reload()
     page.get_by_text("Written: 4 new rows").wait_for()
