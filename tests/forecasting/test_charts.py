@@ -24,6 +24,7 @@ YEARS = [
     {"year": str(2027 + n), "mean": 900.0 + n, "p10": 500.0, "p50": 800.0 + 10 * n, "p90": 1900.0}
     for n in range(10)
 ]
+TITLE = "What the chart says"
 
 
 def drawn(*specs: dict) -> list[ElementTree.Element]:
@@ -41,13 +42,16 @@ def drawn(*specs: dict) -> list[ElementTree.Element]:
 def pictures() -> dict[str, ElementTree.Element]:
     """Every chart there is, drawn at once: the engine takes a second to start."""
     specs = {
-        "fleet's own": charts.survival(ROWS, 14.3, hatched=False),
-        "rule of thumb": charts.survival(ROWS, 0, hatched=True),
-        "no record": charts.survival(ROWS, 0, hatched=False),
-        "budget": charts.budget(YEARS, "EUR"),
-        "one year": charts.budget(YEARS[:1], "JPY"),
+        "fleet's own": charts.survival(ROWS, 14.3, hatched=False, title=TITLE),
+        "rule of thumb": charts.survival(ROWS, 0, hatched=True, title=TITLE),
+        "no record": charts.survival(ROWS, 0, hatched=False, title=TITLE),
+        "budget": charts.budget(YEARS, "EUR", hatched=False, title=TITLE),
+        "one year": charts.budget(YEARS[:1], "JPY", hatched=False, title=TITLE),
         "nothing to pay": charts.budget(
-            [{**year, "mean": 0.0, "p10": 0.0, "p50": 0.0, "p90": 0.0} for year in YEARS], "EUR"
+            [{**year, "mean": 0.0, "p10": 0.0, "p50": 0.0, "p90": 0.0} for year in YEARS],
+            "EUR",
+            hatched=False,
+            title=TITLE,
         ),
     }
     return dict(zip(specs, drawn(*specs.values()), strict=True))
@@ -95,7 +99,7 @@ def test_the_solid_band_ends_where_the_hatched_one_begins(pictures):
 
 
 def test_what_rests_on_common_practice_is_hatched_throughout():
-    _, hatched, _ = charts.survival(ROWS, 14.3, hatched=True)["layer"]
+    _, hatched, _ = charts.survival(ROWS, 14.3, hatched=True, title=TITLE)["layer"]
     assert hatched["mark"]["color"] == "hatch"
     assert hatched["transform"] == [{"filter": "datum.age >= 0"}]
 
@@ -144,7 +148,9 @@ def colours(spec: object) -> set[str]:
 def test_every_colour_a_chart_names_is_one_of_the_theme_by_day_and_night():
     script = (settings.BASE_DIR / "fleet/static/charts.js").read_text()
     known = set(re.search(r"const names = \[(.*?)\]", script)[1].replace('"', "").split(", "))
-    named = colours(charts.survival(ROWS, 9, hatched=False)) | colours(charts.budget(YEARS, "EUR"))
+    named = colours(charts.survival(ROWS, 9, hatched=False, title=TITLE)) | colours(
+        charts.budget(YEARS, "EUR", hatched=False, title=TITLE)
+    )
     assert named - {"hatch"} <= known
     styles = (settings.BASE_DIR / "fleet/static/stayward.css").read_text()
     day, night = re.findall(r":root \{([^}]*--ink:[^}]*)\}", styles)[:2]

@@ -62,7 +62,7 @@ def test_a_manager_puts_up_a_rig_on_two_sisters(
     assert page.get_by_text("Left as they are").count() == 2
     assert accessibility_faults(page) + too_wide(page) + too_small(page) == []
     page.get_by_role("button", name="on record").click()
-    assert page.get_by_text("Parts put on record: Skua").is_visible()
+    page.get_by_text("Parts put on record: Tern 24, Skua 29.").wait_for()
     assert Installation.objects.filter(fitted_certainty="year", stay__boat__name="Skua").exists()
 
 
