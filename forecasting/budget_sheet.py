@@ -5,9 +5,10 @@ from decimal import Decimal
 
 from fleet.models import Fleet
 from fleet.spreadsheets.csv_files import guard
-from fleet.templatetags.wording import WHOLE_UNITS, about
+from fleet.templatetags.wording import WHOLE_UNITS
 
-from . import charts, reads
+from . import chart_titles, charts, reads
+from .chart_titles import year_label
 from .models import BudgetFigure, ModelRun
 
 HEADER = (
@@ -15,11 +16,6 @@ HEADER = (
     "of which planned", "P10", "P50", "P90", "parts renewed",
 )  # fmt: skip
 NOTE = "Means add, boats to bases to fleet. Percentiles are each total's own and do not add."
-
-
-def year_label(year: int, fleet: Fleet) -> str:
-    """Return 2027, or 2026/27 where the fiscal year does not begin in January."""
-    return str(year) if fleet.fiscal_year_start == 1 else f"{year}/{(year + 1) % 100:02d}"
 
 
 def units(minor: int, currency: str) -> Decimal:
@@ -45,7 +41,7 @@ def chart(figures: list[BudgetFigure], fleet: Fleet) -> dict | None:
         return None
     run = reads.wire_model(fleet)
     hatched = run is None or run.state == ModelRun.State.RULE_OF_THUMB
-    title = chart_title(figures, fleet)
+    title = chart_titles.budget(figures, fleet, hatched)
     return charts.budget(chart_rows(figures, fleet), fleet.currency, hatched, title)
 
 
@@ -56,17 +52,6 @@ def chart_rows(figures: Iterable[BudgetFigure], fleet: Fleet) -> list[dict]:
         | {f: float(units(getattr(figure, f"{f}_minor"), fleet.currency)) for f in fields}
         for figure in figures
     ]
-
-
-def chart_title(figures: list[BudgetFigure], fleet: Fleet) -> str:
-    """Return what the chart says: the dearest year, and how a middling year moves over them all."""
-    first, last = figures[0], figures[-1]
-    dear = max(figures, key=lambda figure: figure.mean_minor)
-    return (
-        f"The dearest year is {year_label(dear.year, fleet)}; a middling one goes from "
-        f"{about(first.p50_minor)} in {year_label(first.year, fleet)} to "
-        f"{about(last.p50_minor, fleet.currency)} in {year_label(last.year, fleet)}"
-    )
 
 
 def rows(fleet: Fleet) -> Iterator[tuple]:

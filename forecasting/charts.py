@@ -1,36 +1,8 @@
-"""Vega-Lite specs: plain dicts, one per chart, for the page's own script and for papers.
+"""The Vega-Lite specs of the forecast, one per chart: see ``fleet.chart_spec``."""
 
-Colours are names (ink, deep, sea, alert, muted, hatch) that ``charts.js`` replaces by the theme's
-and ``painted`` by those of paper, so that one spec serves page, night and paper. ``description``
-is the sentence the chart says: its title wherever it stands.
-"""
+from fleet.chart_spec import base
 
-SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
-
-
-def painted(spec: dict | list, colours: dict[str, str]) -> dict | list:
-    """Return the spec with colours by value; ``hatch`` becomes the pattern of that name."""
-    if isinstance(spec, list):
-        return [painted(each, colours) for each in spec]
-    if not isinstance(spec, dict):
-        return spec
-    named = colours | {"hatch": "url(#hatch)"}
-    return {
-        key: named.get(value, value) if key == "color" and isinstance(value, str)
-        else painted(value, colours)
-        for key, value in spec.items()
-    }  # fmt: skip
-
-
-def base(data: list[dict], layers: list[dict], height: int, title: str) -> dict:
-    return {
-        "$schema": SCHEMA,
-        "description": title,
-        "width": "container",
-        "height": height,
-        "data": {"values": data},
-        "layer": layers,
-    }
+ONE_YEAR = 60  # px: the width of the band where there is one year to draw.
 
 
 def survival(rows: list[dict], oldest: float, hatched: bool, title: str) -> dict:
@@ -69,22 +41,32 @@ def budget(rows: list[dict], currency: str, hatched: bool, title: str) -> dict:
         "axis": {"labelAngle": 0, "labelOverlap": True},
     }
     money = {"type": "quantitative", "title": currency, "axis": {"format": "~s"}}
+    if not any(row["p90"] for row in rows):
+        money["scale"] = {"domain": [0, 1]}  # Else an axis of nothing runs below nothing.
     end = [{"filter": f"datum.year == '{rows[-1]['year']}'"}] if rows else []
+    beside = 10 + (ONE_YEAR // 2 if len(rows) == 1 else 0)
+    tip = tooltips("year", "mean", "p10", "p50", "p90")
     layers = [
-        {"mark": {"type": "area", "color": "hatch" if hatched else "deep"},
+        {"mark": band(rows, "hatch" if hatched else "deep"),
          "encoding": {"x": x, "y": {"field": "p10", **money}, "y2": {"field": "p90"}}},
         {"mark": {"type": "line", "color": "ink", "strokeWidth": 2.5, "point": {"color": "ink"}},
-         "encoding": {"x": x, "y": {"field": "p50", **money},
-                      "tooltip": tooltips("year", "mean", "p10", "p50", "p90")}},
-        *[label(end, x, money, field, words) for field, words in
+         "encoding": {"x": x, "y": {"field": "p50", **money}, "tooltip": tip}},
+        *[label(end, x, money, field, words, beside) for field, words in
           (("p90", "P90"), ("p50", "P50"), ("p10", "P10"))],
     ]  # fmt: skip
     room = {"right": 36, "left": 5, "top": 5, "bottom": 5}
     return {**base(rows, layers, 320, title), "padding": room}
 
 
-def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dict:
-    mark = {"type": "text", "align": "left", "dx": 10, "text": words, "color": "ink"}
+def band(rows: list[dict], colour: str) -> dict:
+    """Return the mark of the band; of one year it is a bar, since an area needs two."""
+    if len(rows) > 1:
+        return {"type": "area", "color": colour}
+    return {"type": "bar", "color": colour, "width": ONE_YEAR}
+
+
+def label(only: list[dict], x: dict, money: dict, field: str, words: str, beside: int) -> dict:
+    mark = {"type": "text", "align": "left", "dx": beside, "text": words, "color": "ink"}
     return {
         "transform": only,
         "mark": mark,

@@ -13,7 +13,6 @@ from email.utils import formataddr, parseaddr
 from smtplib import SMTPException
 
 from django.conf import settings
-from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
 from django.db.models import QuerySet
 from django.template.loader import render_to_string
@@ -22,14 +21,14 @@ from django.urls import reverse
 from fleet.models import Fleet
 from fleet.templatetags.wording import day
 
-from . import mail_folder
+from . import due_chart, mail_folder
+from .letters import Letter, picture
 from .models import Reminder
+from .spans import when
 
 State = Reminder.State
 # A message takes seconds. Whoever holds one for longer is gone.
 LEASE = dt.timedelta(minutes=15)
-TEN_WEEKS = 70
-DAYS_A_MONTH = 365.25 / 12
 LENGTH = Reminder._meta.get_field("failure").max_length
 
 
@@ -142,20 +141,33 @@ def _record(rows: Sequence[Reminder], now: dt.datetime, failure: str) -> None:
         ours.update(state=State.SENT, sent_at=now, failure="")
 
 
-def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> EmailMultiAlternatives:
-    """Return the message that says these reminders, all of one person and claimed."""
+def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
+    """Return the message that says these reminders, all of one person and claimed.
+
+    With three boats or more due it shows them in a chart: only where mail is sent.
+    """
     lines = [_line(fleet, row, today) for row in sorted(rows, key=_urgency)]
     late = sum(line["late"] for line in lines)
     about = {"fleet": fleet, "name": rows[0].to_name, "lines": lines, "late": late, "today": today}
+    about |= _chart(rows, today)
     subject = render_to_string("mail/reminders_subject.txt", about)
-    message = EmailMultiAlternatives(
+    message = Letter(
         subject=" ".join(subject.split()),
         body=render_to_string("mail/reminders.txt", about),
         to=[formataddr((rows[0].to_name, rows[0].to_email))],
         headers={"Message-ID": rows[0].message_id, "Auto-Submitted": "auto-generated"},
+        pictures=[about["picture"]] if about["picture"] else [],
     )
     message.attach_alternative(render_to_string("mail/reminders.html", about), "text/html")
     return message
+
+
+def _chart(rows: Sequence[Reminder], today: dt.date) -> dict:
+    """Return the picture of which boat is due when, and how many boats it leaves out."""
+    looks = [row for row in rows if row.kind != Reminder.Kind.HELD]
+    dues = ((row.boat_id, row.boat.name, row.due_on) for row in looks)
+    shown = due_chart.shown(dues, today, due_chart.IN_MESSAGE)
+    return shown | {"picture": picture(shown["chart"]) if shown["chart"] else None}
 
 
 def _urgency(row: Reminder) -> tuple:
@@ -177,22 +189,3 @@ def _line(fleet: Fleet, row: Reminder, today: dt.date) -> dict:
         "reason": row.reason,
         "link": f"{settings.STAYWARD_SITE}{page}",
     }
-
-
-def when(due_on: dt.date, today: dt.date) -> str:
-    """Return ``by 3 May 2026, in 7 days`` or ``was due 3 May 2026, 12 days ago``."""
-    words = span_words(abs((due_on - today).days))
-    if due_on == today:
-        return "today"
-    on = day(due_on)
-    return f"was due {on}, {words} ago" if due_on < today else f"by {on}, in {words}"
-
-
-def span_words(days: int) -> str:
-    """Return a span of time as people say it: days, from ten weeks on months, then years."""
-    if days < TEN_WEEKS:
-        return f"{days} day{'' if days == 1 else 's'}"
-    months = round(days / DAYS_A_MONTH)
-    if months < 24:
-        return f"{months} months"
-    return f"{months // 12} years" + (f" {months % 12} months" if months % 12 else "")

@@ -9,9 +9,9 @@ from django.utils.html import format_html, format_html_join
 from fleet.templatetags.wording import day
 
 from .criteria import RANK, SPOTS
-from .delivery import span_words, when
 from .judgement.history import name_of
 from .models import Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
+from .spans import span_words, when
 
 FLEET = tables.A("boat__fleet__slug")
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "part"}

@@ -21,12 +21,24 @@ def money(minor: int | None, currency: str = "") -> str:
 
 
 @register.filter
+def figure(minor: int | None, currency: str) -> str:
+    """Return the digits of ``money`` alone, where a header names the currency."""
+    return money(minor, currency).removesuffix(f" {currency}")
+
+
+@register.filter
 def about(minor: int | None, currency: str = "") -> str:
     """Return an amount to two or three figures, as a forecast deserves: ``95,000 EUR``."""
     if not minor:
         return money(minor, currency)
     step = 10 ** max(0, len(str(abs(int(minor)))) - (2 if str(abs(minor))[0] > "2" else 3))
     return money(round(minor / step) * step, currency)
+
+
+@register.filter
+def about_figure(minor: int | None, currency: str) -> str:
+    """Return the digits of ``about`` alone."""
+    return about(minor, currency).removesuffix(f" {currency}")
 
 
 @register.filter

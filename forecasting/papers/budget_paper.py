@@ -1,11 +1,11 @@
 """The replacement budget as a paper, with the page's own chart."""
 
+from fleet import chart_picture
 from fleet.models import Fleet
-from fleet.templatetags.wording import about, exact_money, percent
+from fleet.templatetags.wording import about, about_figure, exact_money, percent
 
 from .. import budget_sheet, reads
 from ..models import BudgetFigure
-from . import pictures
 from .masthead import masthead
 from .press import press
 
@@ -38,7 +38,7 @@ def contents(fleet: Fleet) -> dict:
     spec = budget_sheet.chart(figures, fleet)
     return head | {
         "years": [budget_sheet.year_label(figure.year, fleet) for figure in figures],
-        "chart": pictures.svg(spec, WIDTH, HEIGHT),
+        "chart": chart_picture.svg(spec, WIDTH, HEIGHT),
         "chart_title": spec["description"],
         "rows": rows(figures, fleet),
         "bases": means(reads.budget(fleet, "base"), fleet),
@@ -54,7 +54,7 @@ def answer(fleet: Fleet, figures: list[BudgetFigure]) -> str:
     first = figures[0]
     year = budget_sheet.year_label(first.year, fleet)
     return (
-        f"Rigging will most likely cost {about(first.p10_minor)} to "
+        f"Rigging will most likely cost {about_figure(first.p10_minor, fleet.currency)} to "
         f"{about(first.p90_minor, fleet.currency)} in {year}; "
         f"on average {about(first.mean_minor, fleet.currency)}, "
         f"{about(first.planned_minor, fleet.currency)} of it planned work."

@@ -2,10 +2,10 @@
 
 import datetime as dt
 import json
-from importlib.util import find_spec
-from pathlib import Path
 
 from django.conf import settings
+
+from fleet.chart_picture import fonts
 
 TEMPLATES = settings.BASE_DIR / "templates" / "papers"
 
@@ -29,8 +29,3 @@ def press(template: str, data: dict, day: dt.date) -> bytes:
         pdf_standards=["ua-1"],
         timestamp=int(noon.timestamp()),
     )
-
-
-def fonts() -> Path:
-    """Return the folder of DejaVu Sans, which comes with matplotlib; matplotlib stays unloaded."""
-    return Path(find_spec("matplotlib").origin).parent / "mpl-data" / "fonts" / "ttf"

@@ -9,7 +9,7 @@ from fleet.access import member
 from fleet.models import Membership, WorkRow
 from fleet.work import asking
 
-from .. import charts, curves, reads
+from .. import chart_titles, charts, curves, reads
 from ..filters import BoatFilter
 from ..life_data import LEFT_OUT
 from ..models import ModelRun
@@ -62,19 +62,13 @@ def survival_chart(run: ModelRun) -> dict:
     hatched = run.state == ModelRun.State.RULE_OF_THUMB
     oldest = float(run.inputs.get("oldest_age", 0))
     headline = curves.headline(model)
+    title = chart_titles.survival(headline, rows[-1]["age"], hatched)
     return {
-        "chart": charts.survival(rows, oldest, hatched, survival_title(headline)),
+        "chart": charts.survival(rows, oldest, hatched, title),
         "curve": [row for row in rows if row["age"] % 5 == 0 and row["age"] > 0],
         "headline": headline,
         "oldest": oldest,
     }
-
-
-def survival_title(headline: dict) -> str:
-    return (
-        f"One wire in ten is condemned by {headline['b10']:.1f} years "
-        f"({headline['low']:.1f} to {headline['high']:.1f}) on the reference boat"
-    )
 
 
 def left_out(run: ModelRun) -> list[tuple[str, float]]:

@@ -10,7 +10,7 @@ from fleet.access import member
 from fleet.models import WorkRow
 from fleet.work import asking
 
-from .. import mail_folder
+from .. import due_chart, mail_folder
 from ..delivery import half_sent
 from ..due import due
 from ..filters import ReminderFilter
@@ -31,7 +31,9 @@ def reminders(request: HttpRequest) -> HttpResponse:
     table = ReminderTable(narrowed.qs)
     for each in (due_table, table):
         RequestConfig(request, paginate={"per_page": 25}).configure(each)
+    looks = [each for each in soon if each.kind != Reminder.Kind.HELD]
     context = {
+        **due_chart.shown(((each.boat.pk, each.boat.name, each.on) for each in looks), today),
         "due_table": due_table,
         "late": len(late),
         "soon": len({each.boat.pk for each in soon if each.on >= today}),

@@ -6,9 +6,9 @@ import re
 import pytest
 from django.urls import reverse
 
-from forecasting import budget_sheet, charts, reads
+from fleet import chart_picture, chart_spec
+from forecasting import budget_sheet, reads
 from forecasting.models import ModelRun, RefitJob
-from forecasting.papers import pictures
 
 from .reading import dense, reader, text_of
 
@@ -97,7 +97,7 @@ def test_page_and_paper_draw_one_spec(client, rows):
     spec = budget_sheet.chart(figures, rows.fleet)
     assert on_page == json.loads(json.dumps(spec))
     assert f"<h2>{spec['description']}</h2>" in page
-    drawn = pictures.svg(spec, 400, 150)
+    drawn = chart_picture.svg(spec, 400, 150)
     assert '<pattern id="hatch"' in drawn
     assert "url(#hatch)" in drawn
 
@@ -105,12 +105,12 @@ def test_page_and_paper_draw_one_spec(client, rows):
 def test_what_rests_on_the_fleets_own_record_is_not_hatched(rows):
     ModelRun.objects.update(state="fitted")
     spec = budget_sheet.chart(list(reads.budget(rows.fleet, "fleet")), rows.fleet)
-    assert "url(#hatch)" not in pictures.svg(spec, 400, 150)
+    assert "url(#hatch)" not in chart_picture.svg(spec, 400, 150)
 
 
 def test_no_colour_goes_by_name_on_paper(rows):
     spec = budget_sheet.chart(list(reads.budget(rows.fleet, "fleet")), rows.fleet)
-    painted = json.dumps(charts.painted(spec, pictures.COLOURS))
+    painted = json.dumps(chart_spec.painted(spec, chart_picture.COLOURS))
     colours = re.findall(r'"color": "([^"]+)"', painted)
     assert colours
     assert all(re.fullmatch(r"#[0-9a-f]{6}|url\(#hatch\)", colour) for colour in colours)
