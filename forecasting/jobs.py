@@ -1,11 +1,17 @@
-"""The refresh of the forecast, as a row of ``fleet.work`` asks for it."""
+"""The long work of this app, as rows of ``fleet.work`` ask for it: forecasts, summaries by mail."""
+
+import datetime as dt
 
 from django.urls import reverse
+from django.utils import timezone
 
+from fleet.models import WorkRow
 from fleet.templatetags.wording import day
-from fleet.work.doing import Done, Running
+from fleet.work import asking
+from fleet.work.doing import Done, NotDone, Running
 
-from . import refresh
+from . import refresh, summaries
+from .models import SummaryMail
 from .steps.wording import counted
 
 STEPS = len(refresh.KINDS) + 5  # record, a life of each kind, outlook, refit list, budget, saved
@@ -23,3 +29,36 @@ def refresh_forecast(running: Running) -> Done:
         f"{counted(result.boats, 'boat')}, {counted(result.jobs, 'part')} on the refit list."
     )
     return Done(f"{words}{changed}{notes}", reverse("outlook", args=[fleet.slug]))
+
+
+def send_summary(running: Running) -> Done:
+    """Draw and set what one person asked for, then send it; begun again it is one message still."""
+    fleet = running.row.fleet
+    mail = SummaryMail.objects.of(fleet).filter(pk=running.row.arguments["mail"]).first()
+    if mail is None or not summaries.may_go(mail):
+        if mail is not None:
+            summaries.record(mail, SummaryMail.State.WITHDRAWN)
+        raise NotDone("Who asked for it may not have it any more: it was not sent.")
+    page = reverse("summary", args=[fleet.slug, mail.pk])
+    running.plan(2)
+    message = summaries.write(mail)
+    running.say("Chart drawn, budget and refit list set")
+    sent = summaries.send(mail, message, timezone.now())
+    mail.refresh_from_db()
+    if mail.state == SummaryMail.State.FAILED:
+        raise NotDone(f"It could not be sent: {mail.failure}. Ask for it again.", page)
+    if not sent and mail.state == SummaryMail.State.SENDING:
+        raise NotDone(
+            "The program that was sending it was ended, and nobody knows whether it went. It goes "
+            "out again by itself, under the same Message-ID, within a quarter of an hour.",
+            page,
+        )
+    return Done(f"Sent to {mail.to_name}, {mail.to_email}: {message.subject}.", page)
+
+
+def ask_for_half_sent(now: dt.datetime) -> None:
+    """Ask for the summaries whose sender was ended while it had them."""
+    for mail in summaries.half_sent(now):
+        in_hand = WorkRow.objects.of(mail.fleet).filter(kind=WorkRow.Kind.SUMMARY).unfinished()
+        if not in_hand.filter(key=f"{mail.pk}").exists():
+            asking.ask(mail.fleet, WorkRow.Kind.SUMMARY, key=f"{mail.pk}", mail=mail.pk)

@@ -1,10 +1,11 @@
 """What the forecast said, when, from what; and what follows from it for parts, boats and money."""
 
+from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
 from fleet.models import Base, Boat, Fleet, Installation
-from inspections.models import Inspection
+from inspections.models import Inspection, Reminder
 
 
 class RunQuerySet(models.QuerySet):
@@ -179,3 +180,34 @@ class BudgetFigure(models.Model):
 
     def __str__(self) -> str:
         return f"{self.boat or self.base or self.fleet} {self.year}"
+
+
+class SummaryMail(models.Model):
+    """A summary somebody asked to have by mail: a row before it is a message. Only to members."""
+
+    State = Reminder.State
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="summary_mails")
+    user = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.CASCADE, related_name="+")
+    on = models.DateField(help_text="The fleet's day when it was asked for.")
+    number = models.PositiveSmallIntegerField(help_text="Which of this person's that day.")
+    to_name = models.CharField(max_length=120)
+    to_email = models.EmailField()
+    state = models.CharField(max_length=10, choices=State.choices, default=State.QUEUED)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    message_id = models.CharField(max_length=120, unique=True)
+    failure = models.CharField(max_length=300, blank=True)
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["fleet", "user", "on", "number"], name="one_summary_mail_of_a_number"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Summary of {self.fleet} to {self.to_email}, {self.on}"

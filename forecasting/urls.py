@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, fleets, money, outlook, papers
+from .views import boats, fleets, money, outlook, papers, summaries
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -21,4 +21,6 @@ urlpatterns = [
     path("budget.csv", money.budget_csv, name="budget_csv"),
     path("budget.pdf", papers.budget_pdf, name="budget_pdf"),
     path("budget.xlsx", papers.budget_xlsx, name="budget_xlsx"),
+    path("summary/", summaries.summary_ask, name="summary_ask"),
+    path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

@@ -117,14 +117,22 @@ def _claimable(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> tu
 
 def message_id_of(fleet: Fleet, email: str, day: dt.date) -> str:
     """Return the one Message-ID that this person's message of that day can have."""
+    return message_id("reminders", fleet, email, day.isoformat())
+
+
+def message_id(what: str, fleet: Fleet, email: str, *more: str) -> str:
+    """Return a Message-ID that tells what, fleet, person and whatever more tells messages apart."""
     person = hashlib.sha256(email.lower().encode()).hexdigest()[:16]
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].partition("@")[2] or "localhost"
-    return f"<reminders.{fleet.pk}.{day.isoformat()}.{person}@{domain}>"
+    return f"<{'.'.join([what, str(fleet.pk), *more, person])}@{domain}>"
 
 
 def _send(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> str:
-    """Hand the message over; return why it failed, blank when it did not."""
-    message = letter(fleet, rows, today)
+    return hand_over(letter(fleet, rows, today))
+
+
+def hand_over(message: Letter) -> str:
+    """Hand a message over, a copy kept; return why it failed, blank when it did not."""
     try:
         mail_folder.keep(message)
         message.send()

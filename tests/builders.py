@@ -21,7 +21,14 @@ from fleet.models import (
     Stay,
     WorkRow,
 )  # fmt: skip
-from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
+from forecasting.models import (
+    BoatOutlook,
+    BudgetFigure,
+    ModelRun,
+    PartOutlook,
+    RefitJob,
+    SummaryMail,
+)
 from forecasting.survival import rule_of_thumb
 from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
 
@@ -108,8 +115,12 @@ def one_of_each(slug: str) -> SimpleNamespace:
     outlooks(fleet, own_boat, part, look)
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
+    summary = SummaryMail.objects.create(
+        fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
+        to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
+    )  # fmt: skip
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder, work=work)  # fmt: skip
+                           hold=hold, reminder=reminder, work=work, summary=summary)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

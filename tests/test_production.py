@@ -79,6 +79,27 @@ def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production,
     assert row[:3] == ("reminders", "done", 2), row
 
 
+def test_a_forked_worker_draws_charts_and_sets_papers_again_and_again(production, mona):
+    """Three mails over two prefork children: one of them draws a second time, and does not hang."""
+    production.sink.answer = lambda message: "250 kept"
+    before = len(production.sink.messages)
+    for _ in range(3):
+        mona.open("/our-club/budget/")
+        mona.post("/our-club/summary/")
+        work = mona.at
+        wait_for(lambda: mona.json(f"{work}?as=json")["over"], 90)  # noqa: B023
+        assert "Sent to mona@example.org" in mona.open(work)
+    messages = production.sink.messages[before:]
+    assert len({message["Message-ID"] for message in messages}) == 3
+    pictures = set()
+    for message in messages:
+        types = [part.get_content_type() for part in message.walk()]
+        assert types.count("application/pdf") == 2
+        [image] = [part for part in message.walk() if part.get_content_type() == "image/png"]
+        pictures.add(image.get_content())
+    assert len(pictures) == 1  # of one record, whichever process drew it
+
+
 def let_the_leases_run_out(site: Production) -> None:
     site.sql("UPDATE fleet_workrow SET lease_until = lease_until - interval '3 minutes' "
              "WHERE state = 'running'")  # fmt: skip

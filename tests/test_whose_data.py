@@ -27,6 +27,7 @@ OBJECT_OF = {
     "boat_edit": "boat",
     "parts_table": "boat",
     "work": "work",
+    "summary": "summary",
 }
 
 

@@ -28,6 +28,7 @@ class WorkRow(models.Model):
         IMPORT = "import", "import"
         REFRESH = "refresh", "refresh of the forecast"
         REMINDERS = "reminders", "reminders"
+        SUMMARY = "summary", "summary by mail"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"

@@ -142,8 +142,9 @@ STAYWARD_JOBS = {
     "import": "inspections.jobs.write_import",
     "reminders": "inspections.jobs.remind",
     "refresh": "forecasting.jobs.refresh_forecast",
+    "summary": "forecasting.jobs.send_summary",
 }
-STAYWARD_ROUNDS = ["inspections.jobs.ask_for_reminders"]
+STAYWARD_ROUNDS = ["inspections.jobs.ask_for_reminders", "forecasting.jobs.ask_for_half_sent"]
 
 LOGGING = {
     "version": 1,
