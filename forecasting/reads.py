@@ -58,6 +58,12 @@ def parts_up(boat: Boat) -> QuerySet[Installation]:
     )
 
 
+def parts_up_on(boats: QuerySet[Boat]) -> QuerySet[Installation]:
+    """Return the parts standing on these boats, each with stay and outlook."""
+    on_them = Installation.objects.filter(stay__boat__in=boats.order_by().values("pk"))
+    return on_them.standing().select_related("stay", "outlook").order_by("pk")
+
+
 def earlier_parts(boat: Boat) -> QuerySet[Installation]:
     """Return the parts a boat no longer has, latest removal first."""
     gone = Installation.objects.filter(stay__boat=boat, removed_on__isnull=False)

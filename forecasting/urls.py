@@ -21,6 +21,12 @@ urlpatterns = [
     path("budget.csv", money.budget_csv, name="budget_csv"),
     path("budget.pdf", papers.budget_pdf, name="budget_pdf"),
     path("budget.xlsx", papers.budget_xlsx, name="budget_xlsx"),
+    path("outlook.xlsx", papers.outlook_xlsx, name="outlook_xlsx"),
+    path("outlook.csv", papers.outlook_rows_csv, name="outlook_csv"),
+    path("to-look-at.pdf", papers.look_list_pdf, name="look_list_pdf"),
+    path("to-look-at.xlsx", papers.look_list_xlsx, name="look_list_xlsx"),
+    path("rigging-schedule.pdf", papers.fleet_schedule_pdf, name="fleet_schedule_pdf"),
+    path("rigging-schedule.xlsx", papers.fleet_schedule_xlsx, name="fleet_schedule_xlsx"),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

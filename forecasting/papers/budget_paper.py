@@ -1,5 +1,7 @@
 """The replacement budget as a paper, with the page's own chart."""
 
+from itertools import groupby
+
 from fleet import chart_picture
 from fleet.models import Fleet
 from fleet.templatetags.wording import about, about_figure, exact_money, percent
@@ -42,7 +44,7 @@ def contents(fleet: Fleet) -> dict:
         "chart_title": spec["description"],
         "rows": rows(figures, fleet),
         "bases": means(reads.budget(fleet, "base"), fleet),
-        "boats": means(reads.budget(fleet, "boat"), fleet),
+        "boats": boats(fleet),
         "growth": percent(fleet.price_growth),
         "note": NOTE,
     }
@@ -67,6 +69,16 @@ def rows(figures: list[BudgetFigure], fleet: Fleet) -> list[list[str]]:
         for words, field in ROWS
     ]
     return [*money, ["Parts renewed", *(f"{figure.renewals:.0f}" for figure in figures)]]
+
+
+def boats(fleet: Fleet) -> list[dict]:
+    """Return the bases by name, each with the rows of its boats."""
+    figures = reads.budget(fleet, "boat")
+    return [
+        {"name": own[0].base.name, "rows": means(own, fleet)}
+        for _, group in groupby(figures, key=lambda figure: figure.base_id)
+        if (own := list(group))
+    ]
 
 
 def means(figures, fleet: Fleet) -> list[list[str]]:

@@ -1,7 +1,8 @@
 """One part as words for a paper: what it is, how old, who says so, when last seen, verdict."""
 
 import datetime as dt
-from collections.abc import Iterable
+
+from django.db.models import Max, QuerySet
 
 from fleet.models import Boat, Installation
 from fleet.templatetags.wording import SPOT_WORDS, age, day
@@ -21,9 +22,14 @@ def parts_of(boat: Boat) -> list[Installation]:
 
     ``good``: spot -> the day it was last seen good.
     """
-    parts = sorted(reads.parts_up(boat), key=lambda p: (p.stay.mast, p.stay_id, ORDER[p.kind]))
-    verdicts = standing_verdicts.of_parts(part.pk for part in parts)
-    seen = last_seen_good(part.pk for part in parts)
+    return with_record(reads.parts_up(boat))
+
+
+def with_record(rows: QuerySet[Installation]) -> list[Installation]:
+    """Return parts of one boat or many as ``parts_of`` does, in as many queries for any number."""
+    parts = sorted(rows, key=lambda p: (p.stay.boat_id, p.stay.mast, p.stay_id, ORDER[p.kind]))
+    keys = rows.order_by().values("pk")
+    verdicts, seen = standing_verdicts.of_parts(keys), last_seen_good(keys)
     for part in parts:
         part.verdict = verdicts.get(part.pk)
         part.good = {spot: seen[part.pk, spot] for spot in SPOTS[part.kind]
@@ -31,15 +37,21 @@ def parts_of(boat: Boat) -> list[Installation]:
     return parts
 
 
-def last_seen_good(part_ids: Iterable[int]) -> dict[tuple[int, str], dt.date]:
-    """Return (part, spot) -> the latest day an inspection saw it good."""
-    verdicts = PartVerdict.objects.filter(installation__in=list(part_ids))
+def last_seen_good(parts: QuerySet) -> dict[tuple[int, str], dt.date]:
+    """Return (part, spot) -> the latest day an inspection saw it good. ``parts``: their keys."""
+    verdicts = PartVerdict.objects.filter(installation__in=parts)
     seen = {}
     for spot in ("lower", "run", "upper", "whole"):
-        good = verdicts.filter(**{spot: SpotState.GOOD}).order_by("inspection__on")
-        rows = good.values_list("installation", "inspection__on")
-        seen |= {(part, spot): on for part, on in rows}
+        good = verdicts.filter(**{spot: SpotState.GOOD}).order_by().values_list("installation")
+        latest = good.annotate(last=Max("inspection__on"))
+        seen |= {(part, spot): on for part, on in latest}
     return seen
+
+
+def least_seen(part: Installation) -> dt.date | None:
+    """Return the day by which all of the part was last seen good; None if a spot never was."""
+    days = [part.good.get(spot) for spot in SPOTS[part.kind]]
+    return None if None in days else min(days)
 
 
 def name(part: Installation) -> str:

@@ -31,6 +31,7 @@ def contents(fleet: Fleet) -> dict:
             for name, own in groupby(jobs, key=lambda job: job.boat.base.name)
         ],
         "total": sums(jobs, fleet),
+        "musts": [row(job, fleet) | {"boat": job.boat.name} for job in jobs if job.must],
     }
 
 

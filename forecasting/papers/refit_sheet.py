@@ -5,14 +5,13 @@ from decimal import Decimal
 from itertools import groupby
 
 from fleet.models import Fleet
-from fleet.spreadsheets.csv_files import write_csv
 
 from .. import reads
 from ..models import RefitJob
 from . import part_words
-from .masthead import CAUTION, rests_on
+from .csv_rows import csv_of
 from .refit_list import SET_UP
-from .workbook import Book, made, matching, rows_of, units
+from .workbook import Book, made, matching, rows_of, units, written
 
 NAME = "Refit list"
 # Header, width, and how the cells are shown.
@@ -71,14 +70,9 @@ def refit_workbook(fleet: Fleet) -> bytes:
 
 
 def job_sheet(book: Book, jobs: list[tuple]) -> None:
-    page = book.sheet(NAME, HEADERS, [width for _, width, _ in COLUMNS])
-    for number, job in enumerate(jobs, start=1):
-        for column, value in enumerate(job):
-            book.write(page, number, column, value, COLUMNS[column][2])
+    page = written(book, NAME, COLUMNS, jobs, "Nothing on the refit list.")
     if not jobs:
-        book.write(page, 1, 0, "Nothing on the refit list.")
         return
-    page.autofilter(0, 0, len(jobs), len(COLUMNS) - 1)
     total = len(jobs) + 2  # A row apart, so that sorting leaves it alone.
     book.write(page, total, 0, "Together", "words")
     for column in SUMMED:
@@ -112,11 +106,4 @@ def base_sheet(book: Book, jobs: list[tuple]) -> None:
 
 def refit_rows_csv(fleet: Fleet) -> bytes:
     """Return the list as CSV (RFC 4180, UTF-8), each row naming fleet, day and currency."""
-    standing, models = rests_on(fleet)
-    head = ("fleet", "as of", "currency")
-    whose = (fleet.name, fleet.today(), fleet.currency)
-    notes = [("note", " ".join(filter(None, [standing, models]))), ("note", CAUTION)]
-    lines = [(*head, *HEADERS), *[(*whose, *job) for job in rows(fleet)]]
-    width = len(lines[0])
-    padded = [(*note, *("",) * (width - len(note))) for note in notes]
-    return write_csv(lines + padded).encode()
+    return csv_of(fleet, HEADERS, rows(fleet))

@@ -10,6 +10,7 @@ NOTE = (
     "Lengths are pin to pin. The fitting at the mast end is not kept in this record: measure "
     "before ordering. Check every size against the part that comes off."
 )
+NAMED = 3  # Condemned parts named in the answer; more are found in the table.
 UNKNOWN = {
     Installation.Kind.TURNBUCKLE: "thread, hand, adjuster setting",
     Installation.Kind.CHAINPLATE: "length, width, bolt holes",
@@ -36,15 +37,22 @@ def contents(boat: Boat) -> dict:
 
 
 def answer(parts: list[Installation]) -> str:
+    """Return how many parts are up, condemned, never seen good, and dated for certain."""
     if not parts:
         return "No part is on record as standing on this boat."
-    condemned = sum(part.condemned_on is not None for part in parts)
+    condemned = [part for part in parts if part.condemned_on is not None]
     dated = sum(part.fitted_certainty == Installation.Certainty.DAY for part in parts)
     never = sum(not part.good for part in parts)
+    named = ", ".join(part_words.name(part).lower() for part in condemned)
+    which = f" ({named})" if 0 < len(condemned) <= NAMED and of_one_boat(parts) else ""
     return (
-        f"{len(parts)} parts up: {condemned or 'none'} condemned, {never or 'none'} never seen "
-        f"good. {dated} of them dated by invoice or log."
+        f"{len(parts)} parts up: {len(condemned) or 'none'} condemned{which}, "
+        f"{never or 'none'} never seen good. {dated} of them dated by invoice or log."
     )
+
+
+def of_one_boat(parts: list[Installation]) -> bool:
+    return len({part.stay.boat_id for part in parts}) == 1
 
 
 def facts(boat: Boat) -> list[list[str]]:

@@ -30,7 +30,9 @@ class Book:
             "sum": self.file.add_format({"num_format": "#,##0.0", "bold": True, "top": 1}),
             "words": self.file.add_format({"bold": True, "top": 1}),
             "hours": self.file.add_format({"num_format": "0.0"}),
+            "count": self.file.add_format({"num_format": "#,##0", "bold": True, "top": 1}),
             "chance": self.file.add_format({"num_format": "0.0%"}),
+            "rare": self.file.add_format({"num_format": "0.00%"}),
             "day": self.file.add_format({"num_format": "yyyy-mm-dd"}),
             "plain": None,
         }
@@ -59,6 +61,25 @@ class Book:
     def add(self, page: Worksheet, row: int, column: int, summed: str, value, style: str) -> None:
         """Write the sum of a range, or of what ``matching`` finds, with the value it has."""
         page.write_formula(row, column, f"=SUM({summed})", self.formats[style], float(value))
+
+
+def written(
+    book: Book,
+    name: str,
+    columns: Sequence[tuple[str, float, str]],
+    rows: Sequence[Sequence],
+    empty: str,
+) -> Worksheet:
+    """Add a sheet of rows that can be filtered. ``columns``: header, width, how cells are shown."""
+    page = book.sheet(name, [head for head, _, _ in columns], [width for _, width, _ in columns])
+    for number, row in enumerate(rows, start=1):
+        for column, value in enumerate(row):
+            book.write(page, number, column, value, columns[column][2])
+    if rows:
+        page.autofilter(0, 0, len(rows), len(columns) - 1)
+    else:
+        book.write(page, 1, 0, empty)
+    return page
 
 
 @contextmanager

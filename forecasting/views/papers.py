@@ -2,15 +2,22 @@
 
 import datetime as dt
 
+from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, redirect
 from django.utils.text import slugify
 
 from fleet.access import member
 from fleet.models import Boat, Fleet
 
+from .. import reads
+from ..filters import BoatFilter
 from ..papers.budget_paper import budget_paper
 from ..papers.budget_workbook import budget_workbook
+from ..papers.fleet_schedule import MOST, fleet_schedule, fleet_schedule_workbook
+from ..papers.look_list import look_list, look_workbook
+from ..papers.outlook_sheet import outlook_csv, outlook_workbook
 from ..papers.refit_list import refit_list
 from ..papers.refit_sheet import refit_rows_csv, refit_workbook
 from ..papers.rig_schedule import rig_schedule
@@ -76,3 +83,53 @@ def budget_pdf(request: HttpRequest) -> HttpResponse:
 @member()
 def budget_xlsx(request: HttpRequest) -> HttpResponse:
     return of_fleet(budget_workbook(request.fleet), XLSX, request.fleet, "budget", "xlsx")
+
+
+@member()
+def outlook_xlsx(request: HttpRequest) -> HttpResponse:
+    content = outlook_workbook(request.fleet)
+    return of_fleet(content, XLSX, request.fleet, "outlook", "xlsx")
+
+
+@member()
+def outlook_rows_csv(request: HttpRequest) -> HttpResponse:
+    content = outlook_csv(request.fleet)
+    return of_fleet(content, CSV, request.fleet, "outlook", "csv")
+
+
+@member()
+def look_list_pdf(request: HttpRequest) -> HttpResponse:
+    content = look_list(request.fleet)
+    return of_fleet(content, PDF, request.fleet, "to-look-at", "pdf")
+
+
+@member()
+def look_list_xlsx(request: HttpRequest) -> HttpResponse:
+    content = look_workbook(request.fleet)
+    return of_fleet(content, XLSX, request.fleet, "to-look-at", "xlsx")
+
+
+@member()
+def fleet_schedule_pdf(request: HttpRequest) -> HttpResponse:
+    """Of the boats that the page of boats shows, by its filter."""
+    boats = shown_boats(request)
+    if boats.count() > MOST:
+        words = (
+            f"A paper of more than {MOST} boats is too long to print: choose a base first, "
+            "or take the XLSX."
+        )
+        messages.error(request, words)
+        return redirect("boats", fleet=request.fleet.slug)
+    content = fleet_schedule(request.fleet, boats)
+    return of_fleet(content, PDF, request.fleet, "rigging-schedule", "pdf")
+
+
+@member()
+def fleet_schedule_xlsx(request: HttpRequest) -> HttpResponse:
+    content = fleet_schedule_workbook(request.fleet, shown_boats(request))
+    return of_fleet(content, XLSX, request.fleet, "rigging-schedule", "xlsx")
+
+
+def shown_boats(request: HttpRequest) -> QuerySet[Boat]:
+    everything = reads.boats(request.fleet, request.fleet.today())
+    return BoatFilter(request.GET, queryset=everything, request=request).qs

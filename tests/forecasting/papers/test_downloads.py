@@ -18,6 +18,12 @@ FILES = {
     "refit_csv": "harbour-refit-2026-10-14.csv",
     "budget_pdf": "harbour-budget-2026-10-14.pdf",
     "budget_xlsx": "harbour-budget-2026-10-14.xlsx",
+    "outlook_xlsx": "harbour-outlook-2026-10-14.xlsx",
+    "outlook_csv": "harbour-outlook-2026-10-14.csv",
+    "look_list_pdf": "harbour-to-look-at-2026-10-14.pdf",
+    "look_list_xlsx": "harbour-to-look-at-2026-10-14.xlsx",
+    "fleet_schedule_pdf": "harbour-rigging-schedule-2026-10-14.pdf",
+    "fleet_schedule_xlsx": "harbour-rigging-schedule-2026-10-14.xlsx",
     "work_order": "harbour-harbour-one-work-order-2026-10-14.pdf",
     "rig_schedule": "harbour-harbour-one-rigging-schedule-2026-10-14.pdf",
 }
@@ -71,7 +77,10 @@ def test_a_paper_carries_the_fleets_day_not_the_clocks(client, rows, name):
 @pytest.mark.parametrize(
     ("page", "files"),
     [("refit", ("refit_pdf", "refit_xlsx", "refit_csv")),
-     ("budget", ("budget_pdf", "budget_xlsx", "budget_csv"))],
+     ("budget", ("budget_pdf", "budget_xlsx", "budget_csv")),
+     ("outlook", ("outlook_xlsx", "outlook_csv", "look_list_pdf")),
+     ("reminders", ("look_list_pdf", "look_list_xlsx")),
+     ("boats", ("fleet_schedule_pdf", "fleet_schedule_xlsx"))],
 )  # fmt: skip
 def test_the_page_links_to_its_files(client, rows, page, files):
     shown = client.get(reverse(page, kwargs={"fleet": rows.fleet.slug})).content.decode()
