@@ -3,10 +3,13 @@
 import math
 
 import pytest
+from django.test import Client
+from django.urls import reverse
 
 from fleet.models import Fleet
 from forecasting import chart_titles
 from forecasting.models import BudgetFigure
+from tests import builders
 
 FLEET = Fleet(name="Harbour", currency="EUR", fiscal_year_start=1)
 YEN = Fleet(name="Harbour", currency="JPY", fiscal_year_start=4)
@@ -79,3 +82,23 @@ def test_the_life_says_by_when_one_wire_in_ten_is_condemned(b10, low, high, said
     assert said in chart_titles.survival(headline, 25.0, thumb=False)
     thumb = chart_titles.survival(headline, 25.0, thumb=True)
     assert thumb.startswith("By rule of thumb, ")
+
+
+@pytest.mark.django_db
+def test_pages_and_titles_of_a_currency_without_cents_do_not_divide_by_a_hundred():
+    """ISO 4217 gives the yen no minor unit."""
+    rows = builders.one_of_each("harbour")
+    rows.fleet.currency = "JPY"
+    rows.fleet.save()
+    client = Client()
+    user = builders.person("mona", rows.fleet)
+    client.force_login(user, "django.contrib.auth.backends.ModelBackend")
+    budget, refit, home = (
+        client.get(reverse(page, args=["harbour"])).content.decode()
+        for page in ("budget", "refit", "fleet")
+    )
+    assert "Rigging will most likely cost 0 to 130,000 JPY in 2027" in budget
+    assert "By rule of thumb, rigging will most likely cost 0 to 130,000 JPY in 2027" in budget
+    assert '<td class="num">61,250</td>' in budget
+    assert ">61,250</td>" in refit
+    assert ">61,250</td>" in home

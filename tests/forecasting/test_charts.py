@@ -134,6 +134,24 @@ def test_a_chart_of_next_to_nothing_is_still_drawn(pictures, name):
     assert words(pictures[name])
 
 
+def test_one_year_has_its_band_as_a_bar_from_p10_to_p90(pictures):
+    """An area of one year would have no width: the doubt would not be drawn at all."""
+    (bar,) = [path.get("d") for path in pictures["one year"].iter(f"{SVG}path")
+              if path.get("aria-roledescription") == "bar"]  # fmt: skip
+    top, width, height = map(float, re.search(r"M[\d.]+,([\d.]+)h([\d.]+)v([\d.]+)", bar).groups())
+    (line,) = [each.get("transform") for each in pictures["one year"].iter(f"{SVG}path")
+               if each.get("aria-roledescription") == "point"]  # fmt: skip
+    middle = float(re.search(r",([\d.]+)\)", line)[1])
+    assert width == charts.ONE_YEAR
+    scale = height / (YEARS[0]["p90"] - YEARS[0]["p10"])
+    assert middle - top == pytest.approx(scale * (YEARS[0]["p90"] - YEARS[0]["p50"]), abs=0.1)
+    assert 320 - top == pytest.approx(scale * YEARS[0]["p90"], abs=0.1)
+
+
+def test_where_nothing_is_to_pay_the_axis_does_not_run_below_nothing(pictures):
+    assert not [text for text in words(pictures["nothing to pay"]) if text.startswith("\u2212")]
+
+
 # -- the page's script
 
 
