@@ -38,7 +38,7 @@ def budget(rows: list[dict], currency: str, hatched: bool, title: str) -> dict:
         "field": "year",
         "type": "ordinal",
         "title": None,
-        "axis": {"labelAngle": 0, "labelOverlap": True},
+        "axis": {"labelAngle": 0, "labelOverlap": True, "labelSeparation": 8},
     }
     money = {"type": "quantitative", "title": currency, "axis": {"format": "~s"}}
     if not any(row["p90"] for row in rows):

@@ -18,7 +18,7 @@ from .papers.masthead import rests_on
 from .papers.refit_list import contents as refit_contents
 from .papers.refit_list import refit_list
 
-HEIGHT = 220  # px of the plot
+HEIGHT = 170  # px of the plot
 YEARS = ("fiscal year", "P10", "P50", "P90", "mean")
 BASES = ("base", "boats", "parts", "cannot wait", "hours", "cost")
 PDF = "application/pdf"

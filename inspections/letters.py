@@ -11,7 +11,7 @@ from django.core.mail import EmailMultiAlternatives
 
 from fleet import chart_picture
 
-WIDTH = 460  # px of the plot; with its labels it fills a mail's width.
+WIDTH = 300  # px of the plot: on a phone its letters must still be read.
 
 
 @dataclass(frozen=True)

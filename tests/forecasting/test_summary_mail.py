@@ -103,7 +103,7 @@ def test_who_asks_gets_one_message_with_chart_and_papers(fleet, sink, role):
     assert image["Content-ID"] == f"<{cid}>"
     assert (image.get_content_type(), image.get_content_disposition()) == ("image/png", "inline")
     pixels = imread(io.BytesIO(image.get_content()))
-    assert pixels.shape[1] > 900
+    assert pixels.shape[1] > 700
     assert len(np.unique(pixels.reshape(-1, pixels.shape[2]), axis=0)) > 20  # not blank
     [alt] = re.findall(r'<img [^>]*alt="([^"]+)"', html)
     assert alt.startswith("By rule of thumb, rigging will most likely cost ")
