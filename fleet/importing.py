@@ -162,7 +162,9 @@ def read_all(
     tables = {}
     for sheet in sheets:
         raw = book.sheets.get(sheet.name)
-        if raw is not None:
+        if raw is not None and any(fault.sheet == sheet.name for fault in book.faults):
+            tables[sheet.name] = Table(sheet.name, broken=True)
+        elif raw is not None:
             tables[sheet.name] = read_sheet(sheet.layout, raw, fleet.today())
         elif not book.faults and sheet.first and not sheet.stored(fleet):
             faults.append(missing_sheet(sheet.name, book))

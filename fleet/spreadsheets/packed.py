@@ -4,6 +4,7 @@ import io
 import zipfile
 import zlib
 from collections.abc import Iterator
+from pathlib import PurePosixPath
 
 MOST_UNPACKED = 300 * 1024 * 1024
 MOST_MEMBERS = 2_000
@@ -35,6 +36,12 @@ def members_of(content: bytes) -> dict[str, zipfile.ZipInfo]:
     members = {info.filename.casefold(): info for info in infos}
     if len(members) < len(infos):
         raise zipfile.BadZipFile("Two members have one name.")
+    for info in infos:
+        if ".." in PurePosixPath(info.filename).parts:
+            raise Refused(
+                "A piece of the file has a name that leads out of it, which no program writes.",
+                "Do not trust it: ask whoever sent it for a new file.",
+            )
     if any(info.flag_bits & ENCRYPTED for info in infos):
         raise Refused("The file is under a password.", "Save it without a password.")
     return members
@@ -42,7 +49,9 @@ def members_of(content: bytes) -> dict[str, zipfile.ZipInfo]:
 
 def unpacked(content: bytes, member: zipfile.ZipInfo, most: int = MOST_UNPACKED) -> Iterator[bytes]:
     """Yield a member's bytes, whatever length its header claims, up to ``most``."""
+    length = 0
     for chunk in _inflated(content, member):
+        length += len(chunk)
         most -= len(chunk)
         if most < 0:
             size = f"{MOST_UNPACKED >> 20:,} MB"
@@ -51,6 +60,8 @@ def unpacked(content: bytes, member: zipfile.ZipInfo, most: int = MOST_UNPACKED)
                 "Delete sheets, pictures and formats that are not needed.",
             )
         yield chunk
+    if length != member.file_size:
+        raise zipfile.BadZipFile("The file is not as long as its directory claims.")
 
 
 def _inflated(content: bytes, member: zipfile.ZipInfo) -> Iterator[bytes]:

@@ -20,6 +20,7 @@ MOST_OF_A_LIST = 2 * 1024 * 1024  # Bytes of the lists of sheets, which are read
 WORKBOOK, LINKS = "xl/workbook.xml", "xl/_rels/workbook.xml.rels"
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
+CELLS_BEGIN = (b"sheetData", b"<sst", b":sst")
 DRAWING = ".vml"  # Old drawings, which spreadsheet programs write in XML that is not quite.
 
 
@@ -91,12 +92,20 @@ def walked(
     first = next(chunks, b"")
     drawing = member.filename.casefold().endswith(DRAWING)
     if drawing or not first.lstrip(b"\xef\xbb\xbf\xff\xfe\0 \t\r\n").startswith(b"<"):
-        for _ in chunks:
-            pass
+        _through_unread(first, chunks, drawing)
         return None
     walk = Walk(most_rows, room.cells, title).through(_again(first, chunks))
     room.take(walk)
     return walk
+
+
+def _through_unread(first: bytes, rest: Iterator[bytes], drawing: bool) -> None:
+    """Count the bytes of what is not walked; no reader shall find cells in a drawing."""
+    tail = b""
+    for chunk in _again(first, rest):
+        if drawing and any(word in tail + chunk for word in CELLS_BEGIN):
+            raise Damaged("A drawing holds cells.")
+        tail = chunk[-16:]
 
 
 def _again(first: bytes, rest: Iterator[bytes]) -> Iterator[bytes]:
@@ -127,12 +136,8 @@ def titles_of(links: bytes, workbook: bytes) -> Iterator[tuple[str, str]]:
     targets = {link.get("Id"): link.get("Target", "") for link in tree_of(links)}
     for sheet in tree_of(workbook).iter(f"{MAIN}sheet"):
         target = targets.get(sheet.get(LINK), "").casefold()
-        if target.endswith(DRAWING):
-            raise Damaged("A drawing is no sheet.")
-        yield (
-            target.lstrip("/") if target.startswith(("/", "xl/")) else f"xl/{target}",
-            sheet.get("name", ""),
-        )
+        member = target.lstrip("/") if target.startswith(("/", "xl/")) else f"xl/{target}"
+        yield member, sheet.get("name", "")
 
 
 class NoEntities(ElementTree.TreeBuilder):
