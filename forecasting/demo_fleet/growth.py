@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from .designs import BLUE_WATER, PERFORMANCE
 from .plans import CHARTER_PLAN, Base, Plan
 
-FEWEST, MOST = 10, 3_000  # beyond, the sheet of parts would have more rows than are read
+FEWEST, MOST = 10, 2_000  # beyond, the workbook would have more cells than are read
 BOATS_A_BASE = 40  # of the bases opened one after the other, until all are open
 LEFT = 0.08  # boats that have left, per boat in the fleet
 
