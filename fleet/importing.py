@@ -10,8 +10,8 @@ from django.db import IntegrityError, models, transaction
 
 from .models import Fleet
 from .sheets import Fault, Layout, Row, Table, read_sheet
-from .sheets.faults import nearest
-from .spreadsheets.drafts import Counts, Draft, Key, Problem
+from .sheets.faults import and_more, nearest
+from .spreadsheets.drafts import Counts, Draft, Key, Problem, TooMany
 from .spreadsheets.workbooks import Book, Source, open_book
 from .undoing import remember
 
@@ -135,7 +135,8 @@ def run(
     tables, faults = read_all(fleet, book, sheets)
     say(f"Read: {sum(len(table.rows) for table in tables.values())} rows")
     whole = not faults and not any(table.broken for table in tables.values())
-    draft = draw_up(fleet, tables, sheets)
+    draft, checked = draw_up(fleet, tables, sheets)
+    whole = whole and checked
     faults += [fault for table in tables.values() for fault in table.faults] + draft.faults
     order = {sheet.name: n for n, sheet in enumerate(sheets)}
     faults.sort(key=lambda f: (order.get(f.sheet, -1), f.row, f.column))
@@ -161,7 +162,9 @@ def read_all(
     tables = {}
     for sheet in sheets:
         raw = book.sheets.get(sheet.name)
-        if raw is not None:
+        if raw is not None and any(fault.sheet == sheet.name for fault in book.faults):
+            tables[sheet.name] = Table(sheet.name, broken=True)
+        elif raw is not None:
             tables[sheet.name] = read_sheet(sheet.layout, raw, fleet.today())
         elif not book.faults and sheet.first and not sheet.stored(fleet):
             faults.append(missing_sheet(sheet.name, book))
@@ -187,8 +190,13 @@ def nothing_known(book: Book, sheets: Sequence[Sheet]) -> Fault:
     )  # fmt: skip
 
 
-def draw_up(fleet: Fleet, tables: Mapping[str, Table], sheets: Sequence[Sheet]) -> Draft:
-    """Check the rows against each other and against the fleet, sheet by sheet."""
+def draw_up(
+    fleet: Fleet, tables: Mapping[str, Table], sheets: Sequence[Sheet]
+) -> tuple[Draft, bool]:
+    """Check the rows against each other and against the fleet, sheet by sheet.
+
+    Return the draft, and whether all were checked: not when there are too many faults.
+    """
     draft = Draft(fleet, fleet.today(), tables)
     broken = {name for name, table in tables.items() if table.broken}
     for sheet in sheets:
@@ -199,8 +207,12 @@ def draw_up(fleet: Fleet, tables: Mapping[str, Table], sheets: Sequence[Sheet]) 
         if broken & {sheet.name, *sheet.needs}:
             broken.add(sheet.name)  # Its rows cannot be checked; one fault above says why.
         else:
-            sheet.plan(table, draft)
-    return draft
+            try:
+                sheet.plan(table, draft)
+            except TooMany:
+                draft.faults.append(and_more(sheet.name))
+                return draft, False
+    return draft, True
 
 
 def keys(sheet: Sheet, row: Row) -> Iterator[Key]:

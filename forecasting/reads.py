@@ -116,6 +116,12 @@ def refit_totals(fleet: Fleet) -> list[dict]:
     )
 
 
+def budgeted_boats(fleet: Fleet) -> QuerySet[Boat]:
+    """Return the boats that have a budget of their own, in the order in which it lists them."""
+    figures = BudgetFigure.objects.filter(boat=OuterRef("pk"))
+    return Boat.objects.of(fleet).filter(Exists(figures)).order_by("base__name", "name", "pk")
+
+
 def budget(fleet: Fleet, scope: str) -> QuerySet[BudgetFigure]:
     """Return budget figures of the fleet, of its bases, or of its boats."""
     figures = BudgetFigure.objects.of(fleet).select_related("base", "boat", "boat__base")

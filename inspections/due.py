@@ -113,7 +113,7 @@ def _rechecks(boats: dict[int, Boat]) -> Iterator[Due]:
     parts = Installation.objects.filter(pk__in=asked.values("installation")).select_related("stay")
     by_pk = parts.in_bulk()
     by_boat = defaultdict(list)
-    for pk, verdict in standing_verdicts.of_parts(by_pk).items():
+    for pk, verdict in standing_verdicts.of_parts(by_pk, with_reasons=False).items():
         if verdict.value in OPEN and verdict.again_by:
             by_boat[by_pk[pk].stay.boat_id].append((verdict, by_pk[pk]))
     for boat, rows in by_boat.items():

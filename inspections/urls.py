@@ -21,6 +21,7 @@ urlpatterns = [
     path("import/", imports.import_page, name="import"),
     path("import/match/", matching.import_match, name="import_match"),
     path("import/check/", imports.import_check, name="import_check"),
+    path("import/encoding/", imports.import_encoding, name="import_encoding"),
     path("import/undo/", imports.import_undo, name="import_undo"),
     path("import/template/", imports.import_template, name="import_template"),
     path("export/", imports.export, name="export"),

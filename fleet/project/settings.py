@@ -159,4 +159,9 @@ LOGGING = {
 
 DJANGO_TABLES2_TEMPLATE = "table.html"
 MESSAGE_STORAGE = "django.contrib.messages.storage.session.SessionStorage"
+FILE_UPLOAD_HANDLERS = [
+    "fleet.spreadsheets.upload_cap.CappedUpload",
+    "django.core.files.uploadhandler.MemoryFileUploadHandler",
+    "django.core.files.uploadhandler.TemporaryFileUploadHandler",
+]
 DATA_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024

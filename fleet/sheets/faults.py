@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 SHOWN = 60  # Characters of a faulty cell that are shown back.
+MOST_FAULTS = 2_000  # Of a sheet or a file; nobody mends more one by one.
 EPOCH = dt.date(1899, 12, 30)  # Day 0 of spreadsheet day numbers, the 1900 system.
 
 
@@ -24,6 +25,12 @@ class Fault:
         place = [self.sheet or "the file", f"row {self.row}" if self.row else "", self.column]
         value = f" ({self.value})" if self.value else ""
         return f"{', '.join(filter(None, place))}{value}: {self.wrong} {self.right}".rstrip()
+
+
+def and_more(sheet: str) -> Fault:
+    """Return what is said in place of the faults beyond the most."""
+    wrong = f"There are more than {MOST_FAULTS:,} faults, so the rest was not checked."
+    return Fault(sheet, 0, "", "", wrong, "Put these right first, then hand the file in again.")
 
 
 class Unreadable(ValueError):

@@ -4,7 +4,7 @@ import datetime as dt
 from dataclasses import dataclass
 
 from .dates import Day, proven_order
-from .faults import Fault, Reading, Unreadable, nearest, shown
+from .faults import MOST_FAULTS, Fault, Reading, Unreadable, and_more, nearest, shown
 from .kinds import Cell, folded, is_blank
 from .layout import Column, Layout, RawSheet, Row, Table
 
@@ -98,6 +98,9 @@ class _Reader:
             if any(not is_blank(cell) for cell in cells) or index in self.merged:
                 row, fine = self._row(index, cells)
                 (good if fine and index not in self.merged else bad).append(row)
+            if len(self.faults) > MOST_FAULTS:
+                faults = (and_more(self.layout.name), *self.faults[:MOST_FAULTS])
+                return Table(self.layout.name, faults=faults, broken=True)
         return Table(self.layout.name, tuple(good), tuple(bad), tuple(self.faults))
 
     def _reading(self, column: Column) -> Reading:
@@ -161,7 +164,7 @@ class _Reader:
         for (top, left), (bottom, right) in self.raw.merged:
             if bottom < self.top:
                 continue
-            covered.update(range(max(top, self.top + 1), bottom + 1))
+            covered.update(range(max(top, self.top + 1), min(bottom + 1, len(self.raw.rows))))
             area = f"{letters_of(left)}{top + 1}:{letters_of(right)}{bottom + 1}"
             wrong = "These cells are merged, so only the first of them holds the value."
             self.faults.append(

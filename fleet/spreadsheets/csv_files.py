@@ -11,8 +11,10 @@ from collections.abc import Iterable
 
 from ..sheets import Fault, RawSheet
 from ..sheets.kinds import Cell
+from .encodings import text_of
 
 GUARDED = re.compile(r"'*[=+\-@\t\r]")
+MOST_CELLS = 5_000_000  # Empty ones count.
 CELL_LIMIT = 131_072  # Characters; Python's own limit for a CSV cell.
 
 
@@ -37,19 +39,17 @@ def write_csv(rows: Iterable[Iterable[Cell]]) -> str:
 
 def read_csv(name: str, content: bytes, most_rows: int) -> tuple[RawSheet, list[Fault]]:
     """Return the cells of a CSV file as text, and what is wrong with the file."""
-    try:
-        text = content.decode("utf-8-sig")
-    except UnicodeDecodeError as trouble:
-        row = content[: trouble.start].count(b"\n") + 1
-        return RawSheet(name, []), [
-            Fault(name, row, "", "", "The file is not in UTF-8.", "Save it as “CSV UTF-8”.")
-        ]
+    text = text_of(name, content)
+    if isinstance(text, Fault):
+        return RawSheet(name, []), [text]
     rows: list[list[Cell]] = []
+    room = MOST_CELLS
     try:
         for cells in csv.reader(io.StringIO(text, newline=""), delimiter=delimiter_of(text)):
             rows.append([unguard(cell) for cell in cells])
-            if len(rows) > most_rows:
-                return RawSheet(name, []), [too_long(name, most_rows)]
+            room -= len(cells)
+            if len(rows) > most_rows or room < 0:
+                return RawSheet(name, []), [too_long(name, most_rows, room)]
     except csv.Error:
         wrong = f"A cell is longer than {CELL_LIMIT:,} characters: a quotation mark may be missing."
         return RawSheet(name, []), [
@@ -58,8 +58,9 @@ def read_csv(name: str, content: bytes, most_rows: int) -> tuple[RawSheet, list[
     return RawSheet(name, rows), []
 
 
-def too_long(name: str, most_rows: int) -> Fault:
-    wrong = f"The sheet has more than {most_rows:,} rows."
+def too_long(name: str, most_rows: int, room: int) -> Fault:
+    most = f"{most_rows:,} rows" if room >= 0 else f"{MOST_CELLS:,} cells"
+    wrong = f"The sheet has more than {most}."
     return Fault(name, 0, "", "", wrong, "Split it by years or boats.")
 
 

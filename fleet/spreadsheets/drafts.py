@@ -9,10 +9,11 @@ from django.db import models
 
 from ..models import Boat, Fleet
 from ..sheets import Fault, Layout, Row, Table, folded
-from ..sheets.faults import nearest, shown
+from ..sheets.faults import MOST_FAULTS, nearest, shown
 
 Key = Hashable
 BATCH = 2000
+MOST_HINTS = 500
 
 
 @dataclass(frozen=True)
@@ -22,6 +23,10 @@ class Problem:
     header: str
     wrong: str
     right: str
+
+
+class TooMany(Exception):
+    """The file has more faults than anybody mends one by one: the rest is not looked for."""
 
 
 @dataclass
@@ -61,13 +66,16 @@ class Draft:
         self.counts: dict[str, Counts] = {}
         self.faults: list[Fault] = []
         self.touched: dict[Key, Boat] = {}
+        self._hints: dict[tuple[str, str], str] = {}
         self._writes: dict[type[models.Model], Writes] = {}
 
     def table(self, name: str) -> Table:
         return self.tables.get(name) or Table(name)
 
     def refuse(self, layout: Layout, row: Row, problems: Iterable[Problem]) -> None:
-        """Leave a row out, with its faults."""
+        """Leave a row out, with its faults. Raises TooMany when there is no end to them."""
+        if len(self.faults) > MOST_FAULTS:
+            raise TooMany
         self.counts[layout.name].left_out += 1
         for problem in problems:
             cell = ""
@@ -87,10 +95,17 @@ class Draft:
                 "Put that row right first.",
             )
         elif key not in self.known[sheet]:
-            hint = nearest(word, (str(each) for each in self.known[sheet].values()))
+            hint = self._hint(sheet, word)
             right = f"{hint} Write the name as it is there, or add it to the sheet {sheet}.".strip()
             wrong = f"There is no {sheet[:-1]} of that name in the file or the fleet."
             yield Problem(header, wrong, right)
+
+    def _hint(self, sheet: str, word: str) -> str:
+        """Return the nearest known name; beyond some hundred words none, for it takes its time."""
+        if (sheet, word) not in self._hints and len(self._hints) < MOST_HINTS:
+            known = (str(each) for each in self.known[sheet].values())
+            self._hints[sheet, word] = nearest(word, known)
+        return self._hints.get((sheet, word), "")
 
     def find(self, sheet: str, word: str) -> Any:
         """Return what that name stands for; KeyError unless ``refers`` found nothing wrong."""

@@ -1,7 +1,6 @@
 """Opening what was handed in: one XLSX workbook, or CSV files named like the sheets."""
 
 import io
-import re
 import zipfile
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -12,23 +11,19 @@ from python_calamine import CalamineError, CalamineWorkbook
 from ..sheets import Fault, RawSheet, folded
 from ..sheets.faults import nearest
 from .csv_files import read_csv
-from .xlsx_contents import Contents, Oversized, look_into
+from .files import MOST_BYTES, NamedFile, files_at
+from .packed import Refused
+from .xlsx_contents import Contents, look_into
 
-MOST_BYTES = 20 * 1024 * 1024
 MOST_ROWS = 200_000
 
+UNOPENED = (CalamineError, zipfile.BadZipFile, NotImplementedError, ValueError, OSError)
+PANIC = "pyo3_runtime"  # Where the reader's last resort comes from; no Exception, so not to import.
+WORKBOOKS = (b"PK\x03\x04", b"PK\x05\x06", b"\xd0\xcf\x11\xe0")
 OLD_OR_LOCKED = b"\xd0\xcf\x11\xe0"  # The container of .xls, and of XLSX under a password.
 NOT_A_WORKBOOK = (
     "Save it as XLSX in the spreadsheet program, or as CSV files named like the sheets."
 )
-
-
-@dataclass(frozen=True)
-class NamedFile:
-    """A file as it was handed in."""
-
-    name: str
-    content: bytes
 
 
 @dataclass(frozen=True)
@@ -54,7 +49,10 @@ def open_book(source: Source, names: Iterable[str] | None) -> Book:
     """
     if isinstance(source, Book):
         return source
-    files = files_at(Path(source)) if isinstance(source, (str, Path)) else list(source)
+    try:
+        files = files_at(Path(source)) if isinstance(source, (str, Path)) else list(source)
+    except Refused as trouble:
+        return fault_of_file(trouble.wrong, trouble.right)
     if not files:
         return fault_of_file("There is no file, or no CSV file in the folder.", NOT_A_WORKBOOK)
     if sum(len(file.content) for file in files) > MOST_BYTES:
@@ -70,23 +68,16 @@ def open_book(source: Source, names: Iterable[str] | None) -> Book:
     return xlsx_book(files[0], names)
 
 
-def files_at(path: Path) -> list[NamedFile]:
-    """Return the file at a path, or the CSV files of a folder."""
-    found = sorted(path.glob("*.[cC][sS][vV]")) if path.is_dir() else [path]
-    return [NamedFile(each.name, capped(each)) for each in found if each.is_file()]
-
-
-def capped(path: Path) -> bytes:
-    with path.open("rb") as handle:
-        return handle.read(MOST_BYTES + 1)
-
-
 def csv_book(files: list[NamedFile], names: list[str]) -> Book:
     sheets, faults, known = {}, [], {folded(name): name for name in names}
     for file in files:
         stem = Path(file.name).stem
         name = known.get(folded(stem))
-        if name is None:
+        if file.content.startswith(WORKBOOKS):
+            wrong = "This is a workbook, or another packed file, though its name ends on .csv."
+            right = "Hand in the workbook itself, or save its sheets as “CSV UTF-8”."
+            faults.append(Fault("", 0, "", file.name, wrong, right))
+        elif name is None:
             hint = nearest(stem, names) or f"The names are {', '.join(names)}."
             right = f"Rename the file. {hint}"
             faults.append(Fault("", 0, "", file.name, "No sheet is called so.", right))
@@ -110,10 +101,14 @@ def xlsx_book(file: NamedFile, names: list[str] | None) -> Book:
         contents = look_into(file.content, MOST_ROWS)
         with CalamineWorkbook.from_object(io.BytesIO(file.content)) as workbook:
             return sheets_of(workbook, contents, names)
-    except Oversized as trouble:
+    except Refused as trouble:
         return fault_of_file(trouble.wrong, trouble.right, trouble.sheet)
-    except (CalamineError, zipfile.BadZipFile, ValueError, OSError):
+    except UNOPENED:
         return fault_of_file("This is not a workbook that can be opened.", NOT_A_WORKBOOK)
+    except BaseException as trouble:
+        if type(trouble).__module__ != PANIC:
+            raise
+        return fault_of_file("This workbook is damaged inside.", NOT_A_WORKBOOK)
 
 
 def sheets_of(workbook: CalamineWorkbook, contents: Contents, names: list[str] | None) -> Book:
@@ -136,15 +131,6 @@ def raw_sheet(workbook: CalamineWorkbook, title: str, name: str, contents: Conte
         name,
         sheet.to_python(skip_empty_area=False),
         tuple(sheet.merged_cell_ranges or ()),
-        {place_of(cell): word for cell, word in contents.errors.get(title, {}).items()},
+        contents.errors.get(title, {}),
         contents.epoch,
     )
-
-
-def place_of(cell: str) -> tuple[int, int]:
-    """Return row and column from 0 of a cell's name: B3 is (2, 1)."""
-    letters, digits = re.fullmatch(r"([A-Z]+)([0-9]+)", cell).groups()
-    column = 0
-    for letter in letters:
-        column = column * 26 + ord(letter) - 64
-    return int(digits) - 1, column - 1

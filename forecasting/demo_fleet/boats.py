@@ -56,9 +56,9 @@ class Boat:
 
 def make_boats(plan: Plan, truth: Truth, rng: Random, persons: Iterator[str]) -> list[Boat]:
     """All boats of a plan, base by base, with the seasons behind them and their wear."""
-    boats = []
+    boats, pools = [], {"club": iter(CLUB_BOATS)}
     for base in plan.bases:
-        names = iter(CLUB_BOATS) if base.names == "club" else boat_names(rng, base.names)
+        names = pools.setdefault(base.names, boat_names(rng, base.names))
         boats += [
             _boat(plan, base, design, next(names), rng, persons) for design in _mix(base, rng)
         ]

@@ -126,6 +126,17 @@ CHARTER = (
     ),
     Design("Orrest 48", 14.63, rig="ketch", spreader_pairs=2),
 )
+# The bigger boats of groups that sail further: more stays to a boat, about twelve.
+BLUE_WATER = (
+    CHARTER[4],
+    CHARTER[6],
+    Design("Merrin 46", 14.02, spreader_pairs=2),
+    Design("Orrest 45", 13.56, rig="cutter", spreader_pairs=2),
+    CHARTER[6],
+    CHARTER[4],
+    Design("Orrest 52", 15.85, rig="cutter", spreader_pairs=2, wire="compacted"),
+    CHARTER[5],
+)
 PERFORMANCE = Design(
     "Corvane 40 R", 12.24, fractional=True, spreader_pairs=2, wire="rod", furler=False
 )

@@ -11,6 +11,7 @@ PEOPLE = {
     "joana": ("Joana", "Marchetto"),
 }
 MEMBERS = {
+    "thornquay": {"maren": "manager", "oskar": "bosun", "joana": "accountant"},
     "vessmark": {"maren": "manager", "oskar": "bosun", "joana": "accountant"},
     "lysnevik": {"oskar": "bosun", "joana": "accountant"},
 }
@@ -21,12 +22,12 @@ SAME_NAME = (
 )
 
 
-def settings(seed: int = SEED) -> dict[str, Any]:
+def settings(seed: int = SEED, plans: tuple[Plan, ...] = PLANS) -> dict[str, Any]:
     """What ``fleets.json`` holds: everything of the fleets that is not in their workbooks.
 
     Per fleet ``workbook``, ``fleet`` (fields of the fleet) and ``members`` with their roles.
     """
-    return {"seed": seed, "fleets": [_told(plan) for plan in PLANS]}
+    return {"seed": seed, "fleets": [_told(plan) for plan in plans]}
 
 
 def _told(plan: Plan) -> dict[str, Any]:

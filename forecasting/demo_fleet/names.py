@@ -48,20 +48,25 @@ FAMILY = (
     "Tarrow", "Tolleson", "Ulvang", "Varga", "Vereecke", "Wetherlam", "Yildar", "Zandstra",
 )
 # fmt: on
+NUMERALS = ("II", "III", "IV")
 
 
 def boat_names(rng: Random, theme: str) -> Iterator[str]:
-    """Yield two-word names of one theme, in random order, none twice."""
+    """Yield two-word names of one theme in random order, then those with II, III: none twice."""
     pairs = [f"{first} {last}" for first in FIRST for last in LAST[theme]]
     rng.shuffle(pairs)
     yield from pairs
+    for numeral in NUMERALS:
+        yield from (f"{pair} {numeral}" for pair in pairs)
 
 
 def people(rng: Random) -> Iterator[str]:
-    """Yield names of people in random order, none twice."""
+    """Yield names of people in random order, then with two family names: none twice."""
     pairs = [f"{given} {family}" for given in GIVEN for family in FAMILY]
     rng.shuffle(pairs)
     yield from pairs
+    for second in FAMILY:
+        yield from (f"{pair}-{second}" for pair in pairs if not pair.endswith(second))
 
 
 def email(person: str) -> str:

@@ -57,7 +57,8 @@ def _blanks(row: tuple[Any, ...]) -> tuple[Any, ...]:
 
 
 def _grounds(fleet: FleetRecord) -> Rows:
-    return [(base.ground, base.corrosivity, base.en_factor) for base in fleet.plan.bases]
+    rows = [(base.ground, base.corrosivity, base.en_factor) for base in fleet.plan.bases]
+    return list(dict.fromkeys(rows))  # several bases may share a ground
 
 
 def _bases(fleet: FleetRecord) -> Rows:

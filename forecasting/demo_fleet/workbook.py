@@ -10,22 +10,24 @@ from xlsxwriter.worksheet import Worksheet
 
 from .fleets import settings
 from .generate import generate
-from .plans import SEED
+from .plans import PLANS, SEED, Plan
 from .sheets import Rows, sheets
 
 MADE = datetime(2026, 10, 14, 8, 0)  # a fixed creation date: the file's own, not the clock's
 PLAIN = {"strings_to_numbers": False, "strings_to_formulas": False, "strings_to_urls": False}
 
 
-def write_all(folder: Path, seed: int = SEED) -> dict[str, dict[str, int]]:
+def write_all(
+    folder: Path, seed: int = SEED, plans: tuple[Plan, ...] = PLANS
+) -> dict[str, dict[str, int]]:
     """Write each fleet's workbook and ``fleets.json``; return rows per sheet, by file name."""
     folder.mkdir(parents=True, exist_ok=True)
-    fleets, counts = generate(seed), {}
+    fleets, counts = generate(seed, plans=plans), {}
     for fleet in fleets:
         tables, name = sheets(fleet), f"{fleet.plan.slug}.xlsx"
         write(folder / name, tables)
         counts[name] = {sheet: len(rows) - 1 for sheet, rows in tables.items()}
-    text = json.dumps(settings(seed), indent=2, ensure_ascii=False)
+    text = json.dumps(settings(seed, plans), indent=2, ensure_ascii=False)
     (folder / "fleets.json").write_text(text + "\n", encoding="utf-8")
     return counts
 

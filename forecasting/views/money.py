@@ -2,6 +2,7 @@
 
 import csv
 
+from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django_tables2 import RequestConfig
@@ -12,6 +13,8 @@ from .. import budget_sheet, reads
 from ..filters import RefitFilter
 from ..models import RefitJob
 from ..tables import RefitTable
+
+BOATS_A_PAGE = 100
 
 
 @member()
@@ -37,11 +40,15 @@ def refit(request: HttpRequest) -> HttpResponse:
 @member()
 def budget(request: HttpRequest) -> HttpResponse:
     figures = list(reads.budget(request.fleet, "fleet"))
+    boats = Paginator(reads.budgeted_boats(request.fleet), BOATS_A_PAGE)
+    page = boats.get_page(request.GET.get("page"))
     context = {
         "figures": figures,
         "first": figures[0] if figures and reads.has_outlook(request.fleet) else None,
         "bases": budget_sheet.by_year(reads.budget(request.fleet, "base")),
-        "boats": budget_sheet.by_year(reads.budget(request.fleet, "boat")),
+        "boats": budget_sheet.by_year(reads.budget(request.fleet, "boat").filter(boat__in=page)),
+        "page": page,
+        "paged": "page" in request.GET,
         "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
         "chart": budget_sheet.chart(figures, request.fleet),
         "run": reads.wire_model(request.fleet),

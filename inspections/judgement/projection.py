@@ -1,6 +1,7 @@
 """Writes what follows from the record: only rows that differ, so that ids stay as they are."""
 
 import datetime as dt
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,7 @@ from fleet.models import Boat, Installation
 from ..models import Hold, Inspection, PartVerdict
 from . import holds
 from .history import BoatHistory, load
+from .inserting import insert
 from .judging import Bench, Judged, Verdict
 
 BOATS_AT_ONCE = 25
@@ -101,13 +103,15 @@ def _write(
         own = tuple(getattr(row, name) for name in key)
         values = tuple(getattr(row, name) for name in fields)
         old = stored.pop(own, None)
-        if old is None or old[1 + len(key) :] != values:
+        if old is None:
+            new.append(own + values)
+        elif old[1 + len(key) :] != values:
             columns = dict(zip((*key, *fields), own + values, strict=True))
-            (changed if old else new).append(model(pk=old[0] if old else None, **columns))
+            changed.append(model(pk=old[0], **columns))
     gone = [old[0] for old in stored.values()]
     for start in range(0, len(gone), ROWS_AT_ONCE):
         model.objects.filter(pk__in=gone[start : start + ROWS_AT_ONCE]).delete()
-    model.objects.bulk_create(new, batch_size=ROWS_AT_ONCE)
+    insert(model, (*key, *fields), new)
     model.objects.bulk_update(changed, fields, batch_size=ROWS_AT_ONCE)
     return len(new) + len(changed) + len(gone)
 
@@ -127,13 +131,15 @@ def _write_condemned(judged: list[Judged]) -> int:
 
 def _write_criteria(histories: list[BoatHistory]) -> int:
     """Note on each inspection by which limits it was judged."""
-    changed = []
+    changed = defaultdict(list)
     for history in histories:
         for look in history.inspections:
             version, criteria = history.criteria_on(look.on)
-            if (look.criteria, look.criteria_fingerprint) != (version, criteria.version):
-                look.criteria, look.criteria_fingerprint = version, criteria.version
-                changed.append(look)
-    fields = ["criteria", "criteria_fingerprint"]
-    Inspection.objects.bulk_update(changed, fields, batch_size=ROWS_AT_ONCE)
-    return len(changed)
+            limits = (version.pk if version else None, criteria.version)
+            if (look.criteria_id, look.criteria_fingerprint) != limits:
+                changed[limits].append(look.pk)
+    for (version, fingerprint), looks in changed.items():
+        for start in range(0, len(looks), ROWS_AT_ONCE):
+            rows = Inspection.objects.filter(pk__in=looks[start : start + ROWS_AT_ONCE])
+            rows.update(criteria=version, criteria_fingerprint=fingerprint)
+    return sum(map(len, changed.values()))

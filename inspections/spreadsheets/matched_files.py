@@ -39,6 +39,11 @@ def raws_of(book: Book) -> list[RawSheet]:
     return [] if book.faults or any(width(raw) > MOST_COLUMNS for raw in raws) else raws
 
 
+def is_hopeless(book: Book) -> bool:
+    """Return whether nothing in the file could be read: there is nothing to match or to check."""
+    return bool(book.faults) and not any(raw.rows for raw in book.sheets.values())
+
+
 def needs_match(book: Book) -> bool:
     """Return whether a file that can be opened has no sheet in our own layout."""
     if not any(raw.rows for raw in raws_of(book)):

@@ -16,7 +16,7 @@ from django.conf import settings
 from django.core.files.uploadedfile import UploadedFile
 
 from fleet.models import Fleet
-from fleet.spreadsheets.workbooks import MOST_BYTES, NamedFile
+from fleet.spreadsheets.files import MOST_BYTES, NamedFile
 
 KEPT_SECONDS = 24 * 3600
 TOKEN = re.compile(r"[\w-]{20,64}")
@@ -28,8 +28,12 @@ def folder() -> Path:
 
 
 def received(files: Iterable[UploadedFile]) -> list[NamedFile]:
-    """Read what was handed in, each file only as far as a too large one shows that it is."""
-    return [NamedFile(Path(file.name).name, file.read(MOST_BYTES + 1)) for file in files]
+    """Read what was handed in, only as far as shows that it is too large."""
+    read, left = [], MOST_BYTES + 1
+    for file in files:
+        read.append(NamedFile(Path(file.name).name, file.read(left)))
+        left -= len(read[-1].content)
+    return read
 
 
 def keep(fleet: Fleet, user, files: Iterable[NamedFile]) -> str:
@@ -38,13 +42,19 @@ def keep(fleet: Fleet, user, files: Iterable[NamedFile]) -> str:
     token = secrets.token_urlsafe(24)
     place = folder() / token
     place.mkdir(parents=True, mode=0o700)
-    names = []
-    for number, file in enumerate(files):
-        (place / f"{number}.bin").write_bytes(file.content)
-        names.append(file.name)
+    names = put_in_place(token, files)
     facts = {"fleet": fleet.pk, "user": user.pk, "names": names}
     (place / FACTS).write_text(json.dumps(facts), encoding="utf-8")
     return token
+
+
+def put_in_place(token: str, files: Iterable[NamedFile]) -> list[str]:
+    """Write the files of a token that is new, or that ``kept`` has answered for; their names."""
+    names = []
+    for number, file in enumerate(files):
+        (folder() / token / f"{number}.bin").write_bytes(file.content)
+        names.append(file.name)
+    return names
 
 
 def kept(fleet: Fleet, user, token: str) -> list[NamedFile] | None:

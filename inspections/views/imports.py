@@ -13,10 +13,11 @@ from fleet.access import member
 from fleet.importing import Report
 from fleet.matching import Matched
 from fleet.models import ImportRecord, Membership, WorkRow
-from fleet.spreadsheets import exporting
+from fleet.spreadsheets import encodings, exporting
 from fleet.spreadsheets.csv_files import write_csv
+from fleet.spreadsheets.files import NamedFile
 from fleet.spreadsheets.template_workbook import write_template
-from fleet.spreadsheets.workbooks import NamedFile
+from fleet.spreadsheets.workbooks import Book
 from fleet.undoing import last_import
 from fleet.work import asking
 
@@ -37,13 +38,37 @@ def import_page(request: HttpRequest) -> HttpResponse:
             raise PermissionDenied("Managers and bosuns import.")
         files = request.FILES.getlist("files")
         if files:
-            received = uploads.received(files)
-            token = uploads.keep(request.fleet, request.user, received)
-            unlike_ours = matched_files.needs_match(matched_files.opened(received))
-            step = "import_match" if unlike_ours else "import_check"
-            return redirect(f"{reverse(step, kwargs={'fleet': request.fleet.slug})}?file={token}")
+            return handed_in(request, uploads.received(files))
         messages.error(request, "No file was chosen. Choose a workbook or CSV files first.")
     return hand_in_page(request)
+
+
+def handed_in(request: HttpRequest, files: list[NamedFile]) -> HttpResponse:
+    """Keep the files and go on; what cannot be opened at all is not kept, and told why."""
+    book = matched_files.opened(files)
+    if matched_files.is_hopeless(book) and not encodings.asks(files):
+        return check_page(request, Report({}, book.faults, False, whole=False), "", files)
+    token = uploads.keep(request.fleet, request.user, files)
+    return redirect(next_step(request, token, book))
+
+
+def next_step(request: HttpRequest, token: str, book: Book) -> str:
+    step = "import_match" if matched_files.needs_match(book) else "import_check"
+    return f"{reverse(step, kwargs={'fleet': request.fleet.slug})}?file={token}"
+
+
+@member(*WRITERS)
+@require_POST
+def import_encoding(request: HttpRequest) -> HttpResponse:
+    """Read CSV files in the encoding somebody says they are in, and keep them so."""
+    token, encoding = request.POST.get("file", ""), request.POST.get("encoding", "")
+    files = uploads.kept(request.fleet, request.user, token)
+    if files is None or encoding not in encodings.ASKED:
+        messages.error(request, "That file is not kept here any more: hand it in again.")
+        return redirect("import", fleet=request.fleet.slug)
+    files = encodings.read_as(files, encoding)
+    uploads.put_in_place(token, files)
+    return redirect(next_step(request, token, matched_files.opened(files)))
 
 
 def hand_in_page(request: HttpRequest) -> HttpResponse:
@@ -126,6 +151,7 @@ def check_page(
         "match": (request.POST or request.GET).get("match", "") if made else "",
         "silent": made.silent[:FAULTS_SHOWN] if made else [],
         "files": ", ".join(file.name for file in files),
+        "asks_encoding": bool(token) and encodings.asks(files),
     }
     return render(request, "inspections/import_check.html", context)
 

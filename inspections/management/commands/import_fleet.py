@@ -8,6 +8,10 @@ from django.core.management.base import BaseCommand, CommandError
 
 from fleet.importing import Report
 from fleet.models import Fleet
+from fleet.spreadsheets.encodings import ASKED, read_as
+from fleet.spreadsheets.files import files_at
+from fleet.spreadsheets.packed import Refused
+from fleet.spreadsheets.workbooks import Source
 from inspections.importing import import_workbook
 
 MOST_FAULTS_SHOWN = 200
@@ -19,6 +23,9 @@ class Command(BaseCommand):
     def add_arguments(self, parser: ArgumentParser) -> None:
         parser.add_argument("fleet", help="the fleet's name in addresses, for example north-fleet")
         parser.add_argument("file", help="an XLSX workbook, or a folder of CSV files")
+        parser.add_argument(
+            "--encoding", choices=ASKED, help="what CSV files are read in that are not UTF-8"
+        )
         parser.add_argument("--write", action="store_true", help="write it, if all is good")
         parser.add_argument(
             "--good-rows", action="store_true", help="with --write: leave out rows with faults"
@@ -30,7 +37,10 @@ class Command(BaseCommand):
         if not path.exists():
             raise CommandError(f"There is no file {path}.", returncode=2)
         report = import_workbook(
-            fleet, path, take_good_rows=options["good_rows"], dry_run=not options["write"]
+            fleet,
+            source_at(path, options["encoding"]),
+            take_good_rows=options["good_rows"],
+            dry_run=not options["write"],
         )
         for fault in report.faults[:MOST_FAULTS_SHOWN]:
             self.stderr.write(str(fault))
@@ -49,6 +59,16 @@ class Command(BaseCommand):
         if report.unused:
             self.stdout.write(f"Sheets not read: {', '.join(report.unused)}.")
         self.stdout.write(outcome(report))
+
+
+def source_at(path: Path, encoding: str | None) -> Source:
+    """Return the path, or its files read in the encoding somebody says they are in."""
+    if encoding is None:
+        return path
+    try:
+        return read_as(files_at(path), encoding)
+    except Refused as trouble:
+        raise CommandError(f"{trouble.wrong} {trouble.right}", returncode=2) from None
 
 
 def outcome(report: Report) -> str:

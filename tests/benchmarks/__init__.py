@@ -1,0 +1,1 @@
+"""How long big fleets take, measured in processes of their own: ``python -m tests.benchmarks``."""

@@ -1,0 +1,32 @@
+"""Measure one thing and print a table: ``python -m tests.benchmarks import|fleet|pages|all``.
+
+Each step is a process of its own, so that its memory is its own; a time is given with a baseline
+measured in the same run. Nothing here is a test: what must hold at any size is in the suite.
+"""
+
+import sys
+import tempfile
+from pathlib import Path
+
+from . import importing, pages
+
+NAMES = {
+    "import": importing.twelve_thousand_parts,
+    "fleet": importing.thousand_boats,
+    "pages": pages.lists_of_a_thousand_boats,
+}
+
+
+def main(name: str) -> int:
+    chosen = list(NAMES.values()) if name == "all" else [NAMES.get(name)]
+    if None in chosen:
+        print(f"There are: {', '.join(NAMES)}, all.")
+        return 2
+    for measure in chosen:
+        with tempfile.TemporaryDirectory(prefix="stayward-bench-") as folder:
+            measure(Path(folder))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1] if len(sys.argv) > 1 else "all"))
