@@ -133,7 +133,12 @@ CELERY_BROKER_URL = ENV.redis or None
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600, "unacked_restore_throttle": 1}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 3600,
+    "unacked_restore_throttle": 1,
+    "socket_connect_timeout": 5,
+}
+CELERY_TASK_PUBLISH_RETRY = False  # A page does not wait for a broker that is away: beat rings.
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
