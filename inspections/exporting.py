@@ -24,7 +24,8 @@ def write(fleet: Fleet, path: Path, form: str, say: Say = lambda step: None) -> 
         if form == "csv":
             draft.write_bytes(exporting.csv_archive(fleet, SHEETS, say))
         else:
-            exporting.write_workbook(fleet, SHEETS, draft, say)
+            with draft.open("wb") as handle:
+                exporting.write_workbook(fleet, SHEETS, handle, say)
         os.replace(draft, path)
     finally:
         draft.unlink(missing_ok=True)
