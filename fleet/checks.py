@@ -4,7 +4,7 @@ from django.conf import settings
 from django.core.checks import Error, register
 
 
-@register()
+@register("stayward")
 def production_has_its_secrets(app_configs, **kwargs) -> list[Error]:
     if not settings.STAYWARD_PRODUCTION:
         return []

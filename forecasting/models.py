@@ -57,6 +57,19 @@ class ModelRun(models.Model):
         return f"{self.fleet}, {self.kind}, {self.as_of}: {self.get_state_display()}"
 
 
+class PlanBasis(models.Model):
+    """Which rules and prices the refit list and the budget in place were made by."""
+
+    fleet = models.OneToOneField(Fleet, on_delete=models.CASCADE, related_name="plan_basis")
+    as_of = models.DateField()
+    digest = models.CharField(max_length=64, help_text="SHA-256 of the rules and prices.")
+
+    objects = RunQuerySet.as_manager()
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, planned as of {self.as_of}"
+
+
 class OfBoat(models.QuerySet):
     def of(self, fleet: Fleet) -> "OfBoat":
         return self.filter(boat__fleet=fleet)

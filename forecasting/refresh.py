@@ -7,13 +7,14 @@ import datetime as dt
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.models import Fleet, Installation
 
 from . import life_data
 from .models import ModelRun
 from .steps import runs, saving
+from .steps.basis import basis
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
@@ -47,18 +48,44 @@ def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshRe
     records = read(fleet, as_of, say)
     tables = {kind: life_data.lives(fleet, kind, as_of, records) for kind in KINDS}
     decisions = {kind: decide(fleet, kind, tables[kind], as_of, say) for kind in KINDS}
+    return follow(fleet, records, tables, decisions, say)
+
+
+def plan(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshResult:
+    """Make outlook, refit list and budget anew by the models in force, fitting nothing.
+
+    For when rules or prices changed. Raises NoModels before the first refresh, and Superseded
+    when one put newer models in force meanwhile.
+    """
+    decisions = runs.in_force(fleet, KINDS)
+    records = read(fleet, as_of, say)
+    tables = {kind: life_data.lives(fleet, kind, as_of, records) for kind in KINDS}
+    return follow(fleet, records, tables, decisions, say)
+
+
+def follow(
+    fleet: Fleet,
+    records: life_data.Records,
+    tables: dict[str, life_data.LifeTable],
+    decisions: dict[str, runs.Decision],
+    say: Say,
+) -> RefreshResult:
+    """Save what follows from the record and the models: outlooks, refit list and budget."""
+    as_of = records.as_of
     models = {kind: decision.model for kind, decision in decisions.items()}
+    rests_on = (basis(fleet, as_of),)
     standing = afloat(records)
     if standing is None:
         say("No part stands on any boat: nothing to forecast.")
-        found = saving.Found(decisions, budget=tuple(nothing_rows(fleet, as_of)))
-        return save(fleet, as_of, found, (), say)
+        nothing = tuple(nothing_rows(fleet, as_of))
+        return save(fleet, as_of, saving.Found(decisions, budget=nothing, basis=rests_on), (), say)
     with step(say, "Outlook") as came_out:
         ahead = look_ahead(fleet, records, standing, models, tables)
         came_out(
             f"{counted(len(standing.parts), 'part')} on {counted(len(standing.boats), 'boat')}"
         )
-    return save(fleet, as_of, planned(ahead, records, decisions, say), ahead.prices.warnings, say)
+    found = replace(planned(ahead, records, decisions, say), basis=rests_on)
+    return save(fleet, as_of, found, ahead.prices.warnings, say)
 
 
 def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:

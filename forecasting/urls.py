@@ -14,6 +14,7 @@ urlpatterns = [
     path("outlook/how/", outlook.how, name="how"),
     path("outlook/refresh/", outlook.refresh, name="refresh"),
     path("refit/", money.refit, name="refit"),
+    path("refit/plan/", money.plan, name="plan"),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
     path("refit.csv", papers.refit_csv, name="refit_csv"),

@@ -1,4 +1,4 @@
-"""The long work of this app, as rows of ``fleet.work`` ask for it: imports and reminders."""
+"""Long work of this app, as rows of ``fleet.work`` ask for it: imports, exports, reminders."""
 
 import datetime as dt
 from functools import partial
@@ -10,10 +10,11 @@ from django.utils import timezone
 
 from fleet.importing import Report
 from fleet.models import Fleet, WorkRow
-from fleet.work import asking
+from fleet.templatetags.wording import day
+from fleet.work import asking, files
 from fleet.work.doing import Done, NotDone, Running
 
-from . import delivery, rounds
+from . import delivery, exporting, rounds
 from .spreadsheets import matched_files, uploads
 
 Kind = WorkRow.Kind
@@ -26,15 +27,15 @@ def write_import(running: Running) -> Done:
     """
     fleet, user, token = running.row.fleet, running.row.asked_by, running.row.arguments["file"]
     running.plan(3)
-    files = uploads.kept(fleet, user, token) if user else None
-    if files is None:
+    handed_in = uploads.kept(fleet, user, token) if user else None
+    if handed_in is None:
         hand_in = reverse("import", args=[fleet.slug])
         raise NotDone("The file is not kept here any more: hand it in again.", hand_in)
     match = running.row.arguments["match"]
-    made = matched_files.by_match(fleet, match, files)
+    made = matched_files.by_match(fleet, match, handed_in)
     good_rows = running.row.arguments["take"] == "good"
     how = {"take_good_rows": good_rows, "dry_run": False, "by": user, "say": running.say}
-    report = matched_files.read_with(fleet, files, made, **how)
+    report = matched_files.read_with(fleet, handed_in, made, **how)
     if not report.written:
         where = urlencode({"file": token, "match": match})
         raise NotDone(refused(report), f"{reverse('import_check', args=[fleet.slug])}?{where}")
@@ -55,6 +56,17 @@ def refused(report: Report) -> str:
     number = len(report.faults)
     first = f" The first: {report.faults[0]}" if report.faults else ""
     return f"{number} thing{'' if number == 1 else 's'} to put right; nothing was written.{first}"
+
+
+def write_export(running: Running) -> Done:
+    """Write the whole fleet into a file that its members download; begun again, it is replaced."""
+    row, fleet = running.row, running.row.fleet
+    running.plan(exporting.STEPS)
+    form = row.arguments["form"]
+    exporting.write(fleet, files.path_of(row), form, running.say)
+    name = f"{fleet.slug}-{fleet.today()}{exporting.FORMS[form]}"
+    at = reverse("work_file", args=[fleet.slug, row.pk])
+    return Done(f"{fleet.name} as it was on {day(fleet.today())}.", at, made=name)
 
 
 def remind(running: Running) -> Done:

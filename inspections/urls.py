@@ -25,4 +25,5 @@ urlpatterns = [
     path("import/undo/", imports.import_undo, name="import_undo"),
     path("import/template/", imports.import_template, name="import_template"),
     path("export/", imports.export, name="export"),
+    path("export/ask/", imports.export_ask, name="export_ask"),
 ]

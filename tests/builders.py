@@ -21,6 +21,7 @@ from fleet.models import (
     Stay,
     WorkRow,
 )  # fmt: skip
+from fleet.work import files
 from forecasting.models import (
     BoatOutlook,
     BudgetFigure,
@@ -29,6 +30,7 @@ from forecasting.models import (
     RefitJob,
     SummaryMail,
 )
+from forecasting.steps.basis import basis
 from forecasting.survival import rule_of_thumb
 from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
 
@@ -119,8 +121,15 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
+    export = WorkRow.objects.create(
+        fleet=fleet, kind="export", asked_at=timezone.now(), ended_at=timezone.now(), state="done",
+        outcome=f"{fleet.name} as it was.", made=f"{slug}.xlsx",
+        seen_at=f"/{slug}/work/",
+    )  # fmt: skip
+    files.path_of(export).write_bytes(b"a workbook")
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder, work=work, summary=summary)  # fmt: skip
+                           hold=hold, reminder=reminder, work=work, export=export,
+                           summary=summary)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:
@@ -146,6 +155,7 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
     RefitJob.objects.create(boat=boat, installation=part, season="2026/27", code="age",
                             reason="Past the age rule.", hours=3, cost_minor=61250,
                             put_off_minor=9000, chance=0.2)  # fmt: skip
+    basis(fleet, TODAY).save()
     for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):
         BudgetFigure.objects.create(
             fleet=fleet, year=2027, mean_minor=61250, planned_minor=50000, p10_minor=0,

@@ -58,6 +58,7 @@ def _use_scratch_folder(folder: Path) -> None:
     os.environ["STAYWARD_VAR"] = str(folder)
     settings.VAR_DIR = folder
     settings.EMAIL_FOLDER = folder / "mail"
+    settings.STAYWARD_BACKUPS = 0  # A test that looks for the daily copy asks for it.
     settings.STATIC_ROOT = folder / "static"
     settings.STATIC_ROOT.mkdir()
 

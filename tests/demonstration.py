@@ -22,7 +22,9 @@ PASSWORD = "stayward-demo"
 DATABASE = "stayward.sqlite3"
 
 
-def manage(folder: Path, *arguments: str, seconds: float = 600) -> subprocess.CompletedProcess:
+def manage(
+    folder: Path, *arguments: str, seconds: float = 600, **variables: str
+) -> subprocess.CompletedProcess:
     """Run a command of manage.py whose var/ is `folder`; return what it said and its exit code.
 
     Raises subprocess.TimeoutExpired: a server that should have refused would go on for ever.
@@ -31,7 +33,7 @@ def manage(folder: Path, *arguments: str, seconds: float = 600) -> subprocess.Co
         [sys.executable, str(ROOT / "manage.py"), *arguments],
         check=False,
         cwd=ROOT,
-        env=embedded(folder),
+        env={**embedded(folder), **variables},
         capture_output=True,
         text=True,
         stdin=subprocess.DEVNULL,

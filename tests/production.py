@@ -175,6 +175,7 @@ def _environment(folder: Path, database: str, broker: str, mail: str, port: int)
     plain.pop("DJANGO_SETTINGS_MODULE", None)
     return {
         **plain,
+        "PATH": f"{postgres.find()}:{plain['PATH']}",  # pg_dump must be as new as the server.
         "STAYWARD_NO_VENV": "1",
         "STAYWARD_MODE": "production",
         "STAYWARD_SECRET_KEY": "a-long-random-text-of-a-test-that-signs-nothing-of-worth",
@@ -185,6 +186,7 @@ def _environment(folder: Path, database: str, broker: str, mail: str, port: int)
         "STAYWARD_DATABASE": database,
         "STAYWARD_REDIS": broker,
         "STAYWARD_MAIL": mail,
+        "STAYWARD_BACKUPS": "2",
         "PYTHONPATH": str(ROOT),
     }
 

@@ -1,11 +1,19 @@
 """Production with its real servers: the pages ask, workers do, two of each double nothing."""
 
+import io
+import re
+import subprocess
 import threading
 import time
+from contextlib import ExitStack
+from dataclasses import replace
 
+import psycopg
 import pytest
+from python_calamine import CalamineWorkbook
 
 from tests.production import Production, Visitor, wait_for
+from tests.services import postgres, processes, redis_server
 from tests.workbooks import small, xlsx
 
 TICKS = "fleet.tasks.tick"
@@ -42,6 +50,27 @@ def test_a_workbook_handed_in_is_written_and_forecast_by_the_workers(production,
     assert "Tern" in mona.open("/our-club/outlook/")
 
 
+def done(production, mona, address: str, **said: str) -> str:
+    """Ask for work on a page, and return its page when a worker has done it."""
+    mona.post(address, **said)
+    work = mona.at
+    wait_for(lambda: mona.json(f"{work}?as=json")["over"])
+    return mona.open(work)
+
+
+def test_the_workers_plan_anew_and_make_the_export(production, mona):
+    production.sql("UPDATE fleet_fleet SET price_growth = 0.2 WHERE slug = 'our-club'")
+    assert "Plan anew" in mona.open("/our-club/refit/")
+    assert "Planned as of" in done(production, mona, "/our-club/refit/plan/")
+    assert "Plan anew" not in mona.open("/our-club/refit/")
+    mona.open("/our-club/import/")
+    page = done(production, mona, "/our-club/export/ask/")
+    [download] = re.findall(r'href="(/our-club/work/\d+/file/)"', page)
+    with mona.opener.open(production.url + download) as answer:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(answer.read()))
+    assert "Tern" in [row[0] for row in book.get_sheet_by_name("boats").to_python()]
+
+
 def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production, mona):
     """Killed with SIGKILL between handing the message over and hearing that it arrived."""
     handed_over, killed = threading.Event(), threading.Event()
@@ -71,7 +100,7 @@ def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production,
         ticks = ("beat-1", "beat-2")
         wait_for(lambda: all("Sending due task tick" in production.log(each) for each in ticks))
         time.sleep(2)
-    assert production.sql(OPEN) == [(0,)]
+        wait_for(lambda: production.sql(OPEN) == [(0,)])
     first, again = production.sink.messages
     assert first["Message-ID"] == again["Message-ID"]
     assert "mona@example.org" in first["To"] == again["To"]
@@ -104,3 +133,55 @@ def let_the_leases_run_out(site: Production) -> None:
     site.sql("UPDATE fleet_workrow SET lease_until = lease_until - interval '3 minutes' "
              "WHERE state = 'running'")  # fmt: skip
     site.sql("UPDATE inspections_reminder SET claimed_at = claimed_at - interval '16 minutes'")
+
+
+# -- after the reminders of the day: a tick would send them earlier
+
+
+def test_a_worker_keeps_the_copy_of_the_day_and_it_can_be_restored(
+    production, mona, postgres_server
+):
+    for _ in range(3):
+        production.ring(TICKS)
+    copies = production.folder / "var" / "backups"
+    [copy] = wait_for(lambda: list(copies.glob("*.dump")))
+    kept = "SELECT state FROM fleet_workrow WHERE kind = 'backup'"
+    wait_for(lambda: production.sql(kept) == [("done",)])
+    with postgres.fresh_database(postgres_server) as url:
+        restore = [
+            postgres.find() / "pg_restore",
+            "--no-owner",
+            "--exit-on-error",
+            f"--dbname={url}",
+            copy,
+        ]
+        subprocess.run(restore, check=True, capture_output=True)
+        everything = "SELECT name, base_id, joined FROM fleet_boat ORDER BY id"
+        with psycopg.connect(url) as restored:
+            assert restored.execute(everything).fetchall() == production.sql(everything)
+
+
+ASK = """from fleet.models import Fleet
+from fleet.work import asking
+asking.ask(Fleet.objects.get(slug="our-club"), "refresh")"""
+
+
+def test_a_redis_that_goes_down_and_forgets_everything_loses_no_work(production, mona, tmp_path):
+    """Its queue is gone, and what is asked meanwhile rings nobody: the rows are still there."""
+    last = "SELECT state, tries FROM fleet_workrow WHERE kind = 'refresh' ORDER BY id DESC LIMIT 1"
+    port = processes.free_port()
+    broker = {**production.env, "STAYWARD_REDIS": f"redis://127.0.0.1:{port}/0"}
+    site = replace(production, env=broker, folder=tmp_path, workers=[])
+    with ExitStack() as stack:
+        _, server = stack.enter_context(redis_server.running_on(port))
+        stack.enter_context(site.celery("worker", "worker", "--concurrency=1", "-n", "third@%h"))
+        stack.enter_context(site.beat("beat"))
+        wait_for(lambda: " ready." in site.log("worker"), 90)
+        wait_for(lambda: "Sending due task tick" in site.log("beat"), 30)
+        server.kill()
+        server.wait()
+        site.manage("shell", "-c", ASK)
+        assert site.sql(last) == [("waiting", 0)]
+        stack.enter_context(redis_server.running_on(port))
+        wait_for(lambda: site.sql(last) == [("done", 1)], 60)
+    assert production.sql(OPEN) == [(0,)]

@@ -8,11 +8,14 @@ import sys
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass
+from email import message_from_bytes, policy
 from functools import partial
 from pathlib import Path
 
 import pytest
 
+from fleet.management.commands.serve import is_free
+from fleet.project.beside import end_when_gone
 from tests.demonstration import DATABASE, ROOT, copied, embedded, manage
 from tests.production import Visitor, answers, wait_for
 from tests.services import processes
@@ -84,6 +87,21 @@ def test_the_ticker_writes_what_is_handed_in_on_the_pages(serving, club):
     wait_for(lambda: serving.sql("SELECT state FROM fleet_workrow WHERE kind = 'refresh'"))
     wait_for(lambda: "Refresh of the forecast: done" in mona.open(f"{work[:-2]}{last(serving)}/"))
 
+    # Reminders of the boats just written: their links name the port that serve took.
+    mona.open("/our-club/reminders/")
+    mona.post("/our-club/reminders/again/")
+    letters = serving.folder / "mail"
+    wait_for(lambda: list(letters.glob("*.eml")))
+    letter = message_from_bytes(next(letters.glob("*.eml")).read_bytes(), policy=policy.default)
+    text = letter.get_body(("plain",)).get_content()
+    assert f"{serving.url}/our-club/" in text
+    assert ":8000" not in text
+    # The clock kept a copy of the database, whole and readable.
+    [copy] = (serving.folder / "backups").iterdir()
+    assert copy.stat().st_mode & 0o077 == 0
+    with closing(sqlite3.connect(copy)) as database:
+        assert database.execute("SELECT name FROM fleet_fleet").fetchall() == [("Our Club",)]
+
 
 def last(serving: Serving) -> int:
     return serving.sql("SELECT id FROM fleet_workrow WHERE kind = 'refresh'")[0][0]
@@ -108,12 +126,26 @@ def test_pages_without_their_ticker_are_not_left_standing(serving):
     assert "The process of the ticker ended by itself" in serving.log
 
 
-def test_a_ticker_whose_serve_was_killed_ends_by_itself(serving):
-    children = serving.children()
+def test_all_that_serve_started_ends_when_it_was_killed_and_could_end_nothing(serving):
+    """With SIGKILL, which no program can catch; the port is free again for the next start."""
+    everything = [*serving.children().values(), *workers_of(serving.children()["gunicorn"])]
+    assert len(everything) >= 4, "gunicorn, its two workers, the ticker"
     serving.process.kill()
     serving.process.wait()
-    try:
-        wait_for(lambda: gone(children["ticker"]))
-    finally:
-        os.kill(children["gunicorn"], signal.SIGTERM)
-        wait_for(lambda: gone(children["gunicorn"]))
+    wait_for(lambda: all(gone(pid) for pid in everything))
+    assert is_free("127.0.0.1", int(serving.url.rpartition(":")[2]))
+
+
+def workers_of(pid: int) -> list[int]:
+    return [int(child) for child in Path(f"/proc/{pid}/task/{pid}/children").read_text().split()]
+
+
+def test_where_the_kernel_does_not_tell_a_watch_does():
+    watched = subprocess.Popen(["sleep", "60"])
+    ended = subprocess.Popen(["sleep", "60"])
+    watch = end_when_gone(watched.pid, ended.pid)
+    assert ended.poll() is None
+    watched.kill()
+    watched.wait()
+    assert ended.wait(10) == -signal.SIGTERM
+    watch.join(10)

@@ -125,8 +125,11 @@ def test_every_variable_the_program_reads_is_in_the_example():
     sources = [*ROOT.glob("fleet/project/*.py"), ROOT / "fleet/bootstrap.py"]
     sources += ROOT.glob("tests/services/*.py")
     read = {name for path in sources for name in VARIABLE.findall(path.read_text())}
-    # Django's, made from the rest or fixed.
+    # Django's, made from the rest or fixed; and what `serve` hands down to what it starts.
     settings = {
+        "STAYWARD_BESIDE",
+        "STAYWARD_ENVIRONMENT",
+        "STAYWARD_ONLY_HERE",
         "STAYWARD_PRODUCTION",
         "STAYWARD_HAS_SECRET_KEY",
         "STAYWARD_JOBS",

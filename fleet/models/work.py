@@ -10,7 +10,8 @@ from .fleets import Fleet
 
 
 class WorkQuerySet(models.QuerySet):
-    def of(self, fleet: Fleet) -> "WorkQuerySet":
+    def of(self, fleet: Fleet | None) -> "WorkQuerySet":
+        """Return a fleet's work; of None, that of the whole installation, which no page shows."""
         return self.filter(fleet=fleet)
 
     def unfinished(self) -> "WorkQuerySet":
@@ -27,8 +28,11 @@ class WorkRow(models.Model):
     class Kind(models.TextChoices):
         IMPORT = "import", "import"
         REFRESH = "refresh", "refresh of the forecast"
+        PLAN = "plan", "refit list and budget"
+        EXPORT = "export", "export"
         REMINDERS = "reminders", "reminders"
         SUMMARY = "summary", "summary by mail"
+        BACKUP = "backup", "backup"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"
@@ -37,7 +41,13 @@ class WorkRow(models.Model):
         FAILED = "failed", "failed"
         CANCELLED = "cancelled", "cancelled"
 
-    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="work")
+    fleet = models.ForeignKey(
+        Fleet,
+        null=True,
+        on_delete=models.CASCADE,
+        related_name="work",
+        help_text="Blank for work of the whole installation.",
+    )
     kind = models.CharField(max_length=12, choices=Kind.choices)
     asked_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
@@ -53,6 +63,9 @@ class WorkRow(models.Model):
     cancel_asked = models.BooleanField(default=False)
     outcome = models.TextField(blank=True, help_text="Result or failure in words.")
     seen_at = models.CharField(max_length=300, blank=True, help_text="Where the result is seen.")
+    made = models.CharField(
+        max_length=120, blank=True, help_text="Name of the file it made, while that is kept."
+    )
     tries = models.PositiveSmallIntegerField(default=0)
     claim = models.CharField(max_length=32, blank=True, help_text="Token of who has it in hand.")
     claimed_at = models.DateTimeField(null=True, blank=True)
@@ -80,10 +93,27 @@ class WorkRow(models.Model):
                 condition=Q(day__isnull=False),
                 name="one_work_of_a_day",
             ),
+            # The same for the installation's own: no fleet is not equal to no fleet in a table.
+            models.UniqueConstraint(
+                fields=["kind"],
+                condition=Q(state="running", fleet__isnull=True),
+                name="one_running_work_of_a_kind_for_all",
+            ),
+            models.UniqueConstraint(
+                fields=["kind", "key"],
+                condition=Q(state="waiting", fleet__isnull=True),
+                name="one_waiting_work_alike_for_all",
+            ),
+            models.UniqueConstraint(
+                fields=["kind", "day"],
+                condition=Q(day__isnull=False, fleet__isnull=True),
+                name="one_work_of_a_day_for_all",
+            ),
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()} of {self.fleet}, {self.get_state_display()}"
+        whose = self.fleet or "the whole installation"
+        return f"{self.get_kind_display()} of {whose}, {self.get_state_display()}"
 
     @property
     def is_open(self) -> bool:

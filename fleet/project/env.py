@@ -7,11 +7,13 @@ missing secret is reported by a system check when the program starts.
 
 import os
 import secrets
+from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 ROOT = Path(__file__).resolve().parents[2]
+HERE = ("127.0.0.1", "localhost", "[::1]")
 
 
 @dataclass(frozen=True)
@@ -27,16 +29,22 @@ class Environment:
     mail: str
     mail_from: str
     https: bool
+    port: int
     site: str
+    backups: int
+    beside: int
 
     @classmethod
     def read(cls, source=os.environ) -> "Environment":
+        """Read it. A variable that is set to nothing counts as not set."""
+        source = {name: value for name, value in source.items() if value.strip()}
         production = source.get("STAYWARD_MODE", "embedded") == "production"
         var = Path(source.get("STAYWARD_VAR") or ROOT / "var").resolve()
         key = source.get("STAYWARD_SECRET_KEY", "")
         https = source.get("STAYWARD_HTTPS", "1" if production else "0") == "1"
-        hosts = words(source.get("STAYWARD_HOSTS", "")) or ("127.0.0.1", "localhost", "[::1]")
-        usual_site = f"https://{hosts[0]}" if https else f"http://{hosts[0]}:8000"
+        hosts = words(source.get("STAYWARD_HOSTS", "")) or HERE
+        port = number(source, "STAYWARD_PORT", 8000)
+        usual_site = f"https://{hosts[0]}" if https else f"http://{hosts[0]}:{port}"
         return cls(
             production=production,
             var=var,
@@ -47,8 +55,29 @@ class Environment:
             mail=source.get("STAYWARD_MAIL", ""),
             mail_from=source.get("STAYWARD_MAIL_FROM", "Stayward <stayward@localhost>"),
             https=https,
+            port=port,
             site=source.get("STAYWARD_SITE", usual_site).rstrip("/"),
+            backups=number(source, "STAYWARD_BACKUPS", 0 if production else 7),
+            beside=number(source, "STAYWARD_BESIDE", 0),
         )
+
+    @property
+    def only_here(self) -> bool:
+        """Whether no name or address is allowed by which another computer could ask."""
+        return set(self.hosts) <= set(HERE)
+
+    def of_children(self, port: int, beside: int) -> dict[str, str]:
+        """Return the environment of processes that serve that port, and end with a process."""
+        ours = {"STAYWARD_VAR": self.var, "STAYWARD_PORT": port, "STAYWARD_BESIDE": beside}
+        return {**os.environ, **{name: str(value) for name, value in ours.items()}}
+
+
+def number(source: Mapping[str, str], name: str, usual: int) -> int:
+    """Return a whole number, or the usual one. Raises ValueError that names the variable."""
+    text = source.get(name, str(usual)).strip()
+    if not text.isdecimal():
+        raise ValueError(f"{name} takes a whole number such as {usual or 7}, not {text!r}.")
+    return int(text)
 
 
 def words(text: str) -> tuple[str, ...]:

@@ -13,6 +13,10 @@ DEBUG = False
 ALLOWED_HOSTS = list(ENV.hosts)
 STAYWARD_PRODUCTION = ENV.production
 STAYWARD_HAS_SECRET_KEY = bool(ENV.secret_key)
+STAYWARD_ENVIRONMENT = ENV  # For the processes that `serve` starts.
+STAYWARD_ONLY_HERE = ENV.only_here
+STAYWARD_PORT = ENV.port
+STAYWARD_BACKUPS = ENV.backups  # Daily copies of the database that are kept; 0 for none.
 
 INSTALLED_APPS = [
     "fleet.apps.FleetConfig",
@@ -100,6 +104,7 @@ CONTENT_SECURITY_POLICY = {
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = ENV.https
+SECURE_REDIRECT_EXEMPT = [r"^health/$"]  # Asked on the same machine, past the HTTPS in front.
 SECURE_HSTS_SECONDS = 31_536_000 if ENV.https else 0
 if ENV.https:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
@@ -128,7 +133,12 @@ CELERY_BROKER_URL = ENV.redis or None
 CELERY_TASK_ACKS_LATE = True
 CELERY_TASK_REJECT_ON_WORKER_LOST = True
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
-CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 3600, "unacked_restore_throttle": 1}
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 3600,
+    "unacked_restore_throttle": 1,
+    "socket_connect_timeout": 5,
+}
+CELERY_TASK_PUBLISH_RETRY = False  # A page does not wait for a broker that is away: beat rings.
 CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_TASK_IGNORE_RESULT = True
@@ -141,10 +151,18 @@ CELERY_BEAT_SCHEDULE_FILENAME = str(VAR_DIR / "celerybeat-schedule")
 STAYWARD_JOBS = {
     "import": "inspections.jobs.write_import",
     "reminders": "inspections.jobs.remind",
+    "export": "inspections.jobs.write_export",
     "refresh": "forecasting.jobs.refresh_forecast",
     "summary": "forecasting.jobs.send_summary",
+    "plan": "forecasting.jobs.plan_anew",
+    "backup": "fleet.jobs.back_up",
 }
-STAYWARD_ROUNDS = ["inspections.jobs.ask_for_reminders", "forecasting.jobs.ask_for_half_sent"]
+STAYWARD_ROUNDS = [
+    "inspections.jobs.ask_for_reminders",
+    "forecasting.jobs.ask_for_half_sent",
+    "fleet.jobs.ask_for_backup",
+    "fleet.work.pruning.prune",
+]
 
 LOGGING = {
     "version": 1,

@@ -3,7 +3,7 @@
 import datetime as dt
 import io
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import BinaryIO
 
@@ -35,27 +35,43 @@ def cells_of(fleet: Fleet, sheet: Sheet) -> Iterator[list[Cell]]:
         yield sheet.layout.cells(values)
 
 
-def write_workbook(fleet: Fleet, sheets: Sequence[Sheet], target: Path | str | BinaryIO) -> None:
-    """Write the fleet as one XLSX workbook."""
+def write_workbook(
+    fleet: Fleet,
+    sheets: Sequence[Sheet],
+    target: Path | str | BinaryIO,
+    say: Callable[[str], None] = lambda step: None,
+) -> None:
+    """Write the fleet as one XLSX workbook; ``say`` hears of each sheet."""
     with new_workbook(target, fleet.name, fleet.today()) as book:
         day = book.add_format({"num_format": "yyyy-mm-dd"})
         for sheet in sheets:
-            page = add_sheet(book, sheet.layout)
+            page, number = add_sheet(book, sheet.layout), 0
             for number, cells in enumerate(cells_of(fleet, sheet)):
                 if number:
                     write_row(page, number, cells, day)
+            say(f"{sheet.name}: {number} row{'' if number == 1 else 's'}")
 
 
-def csv_files(fleet: Fleet, sheets: Sequence[Sheet]) -> dict[str, str]:
-    """Return the fleet as CSV text by file name."""
-    return {f"{sheet.name}.csv": write_csv(cells_of(fleet, sheet)) for sheet in sheets}
+def csv_files(
+    fleet: Fleet, sheets: Sequence[Sheet], say: Callable[[str], None] = lambda step: None
+) -> dict[str, str]:
+    """Return the fleet as CSV text by file name; ``say`` hears of each sheet."""
+    texts = {}
+    for sheet in sheets:
+        rows = list(cells_of(fleet, sheet))
+        texts[f"{sheet.name}.csv"] = write_csv(rows)
+        number = len(rows) - 1
+        say(f"{sheet.name}: {number} row{'' if number == 1 else 's'}")
+    return texts
 
 
-def csv_archive(fleet: Fleet, sheets: Sequence[Sheet]) -> bytes:
+def csv_archive(
+    fleet: Fleet, sheets: Sequence[Sheet], say: Callable[[str], None] = lambda step: None
+) -> bytes:
     """Return the CSV files in one ZIP."""
     packed = io.BytesIO()
     with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as archive:
-        for name, text in csv_files(fleet, sheets).items():
+        for name, text in csv_files(fleet, sheets, say).items():
             member = zipfile.ZipInfo(name, fleet.today().timetuple()[:6])
             member.compress_type = zipfile.ZIP_DEFLATED
             archive.writestr(member, text.encode("utf-8-sig"))

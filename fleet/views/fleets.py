@@ -29,7 +29,11 @@ def fleet_settings(request: HttpRequest) -> HttpResponse:
     form = RulesForm(request.POST or None, instance=request.fleet)
     if request.method == "POST" and form.is_valid():
         form.save()
-        messages.success(request, "Saved. The next refresh uses the new rules.")
+        messages.success(
+            request,
+            "Saved. Refit list and budget follow when they are planned anew, on the page Refit; a "
+            "new rule of thumb follows with the next refresh of the forecast.",
+        )
         return redirect("fleet_settings", fleet=request.fleet.slug)
     context = {
         "form": form,

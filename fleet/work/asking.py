@@ -1,7 +1,6 @@
 """Ask for long work, and ask for it to be cancelled."""
 
 import datetime as dt
-from functools import partial
 
 from django.conf import settings
 from django.db import IntegrityError, transaction
@@ -12,14 +11,24 @@ from ..tasks import do_work
 
 
 def ask(
-    fleet: Fleet, kind: str, by=None, *, key: str = "", day: dt.date | None = None, **arguments
+    fleet: Fleet | None,
+    kind: str,
+    by=None,
+    *,
+    key: str = "",
+    day: dt.date | None = None,
+    **arguments,
 ) -> WorkRow:
     """Return the row of the work asked for: a new one, or the one that says the same already.
+
+    ``fleet`` is None for work of the whole installation.
 
     The same: one of this kind and key that waits; with ``day``, any of this kind and day, which
     makes it once a day. ``arguments`` must be plain JSON. In production the worker's bell is rung
     when the transaction commits; should that fail, the next tick rings again.
     """
+    if day is not None and not key:
+        key = day.isoformat()  # Yesterday's may still wait: a day's work is alike by its day alone.
     same = alike(fleet, kind, key, day)
     if same is not None:
         return same
@@ -31,11 +40,15 @@ def ask(
             )  # fmt: skip
     except IntegrityError:  # Somebody asked in between, and it may have been claimed already.
         return ask(fleet, kind, by, key=key, day=day, **arguments)
-    transaction.on_commit(partial(ring, row.pk), robust=True)
+
+    def bell() -> None:  # Named: what Django logs of a bell that fails needs a function.
+        ring(row.pk)
+
+    transaction.on_commit(bell, robust=True)
     return row
 
 
-def alike(fleet: Fleet, kind: str, key: str, day: dt.date | None) -> WorkRow | None:
+def alike(fleet: Fleet | None, kind: str, key: str, day: dt.date | None) -> WorkRow | None:
     rows = WorkRow.objects.of(fleet).filter(kind=kind)
     rows = rows.filter(day=day) if day else rows.filter(key=key, state=WorkRow.State.WAITING)
     return rows.first()

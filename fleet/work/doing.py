@@ -43,11 +43,15 @@ class ClaimLost(Exception):
 
 @dataclass(frozen=True)
 class Done:
-    """What came of a job: words, where the result is seen, what to tidy once that is on record."""
+    """What came of a job: words, where the result is seen, what to tidy once that is on record.
+
+    ``made``: the name under which the file it wrote to ``files.path_of`` is downloaded.
+    """
 
     words: str
     seen_at: str = ""
     then: Callable[[], None] = lambda: None
+    made: str = ""
 
 
 class Running:
@@ -115,7 +119,7 @@ def attempt(running: Running) -> None:
         end(running, State.FAILED, f"It broke off through a fault in the program ({said}). "
             "Who runs the server finds it in the log.")  # fmt: skip
     else:
-        running.save(steps_done=row.steps)
+        running.save(steps_done=row.steps, made=done.made)
         end(running, State.DONE, done.words, done.seen_at)
         done.then()
 

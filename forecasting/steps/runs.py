@@ -7,6 +7,7 @@ the labelled rule of thumb.
 import datetime as dt
 import hashlib
 import json
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -37,6 +38,38 @@ class Decision:
     @property
     def model(self) -> LifeModel:
         return LifeModel.from_dict(self.in_force.model)
+
+
+class Superseded(Exception):
+    """Other models were put in force meanwhile, by a refresh that planned by them."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "Meanwhile the forecast was refreshed and its lists made by newer models, so nothing "
+            "was written here."
+        )
+
+
+class NoModels(Exception):
+    """No model of some kind of part is in force yet."""
+
+    def __init__(self) -> None:
+        super().__init__("No forecast has been made yet: refresh the forecast first.")
+
+
+def in_force(fleet: Fleet, kinds: Iterable[str]) -> dict[str, Decision]:
+    """Return kind -> the run in force, to be kept. Raises NoModels."""
+    serving = {run.kind: run for run in ModelRun.objects.of(fleet).in_force()}
+    if not serving.keys() >= set(kinds):
+        raise NoModels
+    return {kind: Decision(serving[kind]) for kind in kinds}
+
+
+def must_be_in_force(decisions: dict[str, Decision]) -> None:
+    """Raise Superseded where a run that was to stay in force no longer is."""
+    kept = {each.in_force.pk for each in decisions.values()} - {None}
+    if ModelRun.objects.in_force().filter(pk__in=kept).count() < len(kept):
+        raise Superseded
 
 
 def decide(fleet: Fleet, kind: str, table: LifeTable, as_of: dt.date) -> Decision:

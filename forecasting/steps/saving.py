@@ -8,7 +8,7 @@ from django.db import models, transaction
 from fleet.models import Fleet
 from inspections.models import InspectBy
 
-from ..models import BoatOutlook, BudgetFigure, PartOutlook, RefitJob
+from ..models import BoatOutlook, BudgetFigure, PartOutlook, PlanBasis, RefitJob
 from . import runs
 
 ROWS_AT_ONCE = 500
@@ -24,15 +24,18 @@ class Found:
     inspect_by: Sequence[InspectBy] = ()
     jobs: Sequence[RefitJob] = ()
     budget: Sequence[BudgetFigure] = field(default_factory=tuple)
+    basis: Sequence[PlanBasis] = ()
 
 
 @transaction.atomic
 def save(fleet: Fleet, found: Found) -> int:
     """Make the stored rows of a fleet the found ones; return how many tables had to be rewritten.
 
-    Two refreshes of one fleet take turns. A table whose rows are the same is left alone.
+    Two refreshes of one fleet take turns. A table whose rows are the same is left alone. Raises
+    Superseded where a model it rests on is no longer in force.
     """
     Fleet.objects.select_for_update().get(pk=fleet.pk)
+    runs.must_be_in_force(found.decisions)
     changed = int(runs.save(found.decisions) > 0)
     for row in found.parts:
         row.run_id = row.run.pk
@@ -42,6 +45,7 @@ def save(fleet: Fleet, found: Found) -> int:
         (InspectBy, found.inspect_by),
         (RefitJob, found.jobs),
         (BudgetFigure, found.budget),
+        (PlanBasis, found.basis),
     )
     return changed + sum(_replace(model.objects.of(fleet), rows) for model, rows in tables)
 

@@ -4,15 +4,20 @@ import csv
 
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from fleet.access import member
+from fleet.models import WorkRow
+from fleet.work import asking
 
 from .. import budget_sheet, reads
 from ..filters import RefitFilter
 from ..models import RefitJob
+from ..steps.basis import is_behind
 from ..tables import RefitTable
+from .outlook import REFRESHERS
 
 BOATS_A_PAGE = 100
 
@@ -33,6 +38,7 @@ def refit(request: HttpRequest) -> HttpResponse:
         "forecast": reads.has_outlook(request.fleet),
         "season": RefitJob.objects.of(request.fleet).values_list("season", flat=True).first(),
         "run": reads.wire_model(request.fleet),
+        **standing_of_plan(request),
     }
     return render(request, "forecasting/refit.html", context)
 
@@ -52,8 +58,22 @@ def budget(request: HttpRequest) -> HttpResponse:
         "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
         "chart": budget_sheet.chart(figures, request.fleet),
         "run": reads.wire_model(request.fleet),
+        **standing_of_plan(request),
     }
     return render(request, "forecasting/budget.html", context)
+
+
+@member(*REFRESHERS)
+@require_POST
+def plan(request: HttpRequest) -> HttpResponse:
+    """Ask for the refit list and the budget to be made anew, and go to the page of that work."""
+    row = asking.ask(request.fleet, WorkRow.Kind.PLAN, request.user)
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
+
+
+def standing_of_plan(request: HttpRequest) -> dict[str, bool]:
+    """Return whether rules or prices changed since the plan shown, and who may plan anew."""
+    return {"behind": is_behind(request.fleet), "may_plan": request.role in REFRESHERS}
 
 
 @member()

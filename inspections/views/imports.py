@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from fleet.access import member
 from fleet.importing import Report
 from fleet.matching import Matched
-from fleet.models import ImportRecord, Membership, WorkRow
+from fleet.models import Boat, ImportRecord, Membership, WorkRow
 from fleet.spreadsheets import encodings, exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.files import NamedFile
@@ -27,6 +27,7 @@ from .looks import WRITERS
 
 XLSX = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
 FAULTS_SHOWN = 300
+BOATS_AT_ONCE = 60  # Beyond it nobody is kept waiting for the export: it is made as work.
 FAULT_HEADERS = ("sheet", "row", "column", "value", "what is wrong", "what would be right")
 
 
@@ -76,6 +77,7 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
     last = last_import(request.fleet)
     context = {
         "writes": request.role in WRITERS,
+        "takes_long": Boat.objects.of(request.fleet).count() > BOATS_AT_ONCE,
         "layouts": layouts,
         "last": last,
         "may_undo": last is not None and may_undo(request, last),
@@ -179,6 +181,15 @@ def export(request: HttpRequest) -> HttpResponse:
     book = io.BytesIO()
     exporting.write_workbook(fleet, SHEETS, book)
     return download(book.getvalue(), XLSX, f"{fleet.slug}-{fleet.today()}.xlsx")
+
+
+@member()
+@require_POST
+def export_ask(request: HttpRequest) -> HttpResponse:
+    """Ask for the fleet's files as work, and go to its page, where they are downloaded."""
+    form = "csv" if request.POST.get("as") == "csv" else "xlsx"
+    row = asking.ask(request.fleet, WorkRow.Kind.EXPORT, request.user, key=form, form=form)
+    return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 
 def download(content: bytes, kind: str, name: str) -> HttpResponse:

@@ -13,7 +13,7 @@ from urllib.request import urlopen
 import pytest
 from django.core.management import CommandError
 
-from fleet.management.commands.serve import free_port
+from fleet.management.commands.serve import free_port, wanted_port
 from tests.demonstration import ROOT, Demo, Served, copied, embedded, manage, served
 from tests.services import processes
 
@@ -62,14 +62,23 @@ def test_a_demo_fleet_with_published_passwords_stays_on_this_computer(
 
 
 def test_a_fleet_of_ones_own_may_be_reached_by_others(empty: Path, tmp_path: Path):
-    with started(copied(empty, tmp_path / "var"), "--host", "0.0.0.0") as address:
+    known_as = {"STAYWARD_HOSTS": "boathouse.invalid,127.0.0.1"}
+    with started(copied(empty, tmp_path / "var"), "--host", "0.0.0.0", **known_as) as address:
         assert address.startswith("http://0.0.0.0:")
         assert answers(port_of(address))
 
 
+def test_others_are_not_promised_pages_that_would_refuse_them(empty: Path):
+    done = manage(empty, "serve", "--host", "0.0.0.0", seconds=120)
+    assert done.returncode == 1
+    assert "set STAYWARD_HOSTS to the names and addresses by which they reach" in done.stderr
+    assert "python3 manage.py serve --host 0.0.0.0" in done.stderr
+
+
 @pytest.mark.parametrize("host", ["192.0.2.1", "stayward.invalid"])  # RFC 5737, RFC 6761
 def test_an_address_of_another_computer_is_told_so(empty: Path, host: str):
-    done = manage(empty, "serve", "--host", host, seconds=120)
+    known_as = {"STAYWARD_HOSTS": host}
+    done = manage(empty, "serve", "--host", host, seconds=120, **known_as)
     assert done.returncode == 1
     assert (
         done.stderr.strip() == f"CommandError: This computer has no address {host}: check --host."
@@ -80,27 +89,39 @@ def test_an_address_of_another_computer_is_told_so(empty: Path, host: str):
 
 
 @contextmanager
-def started(folder: Path, *options: str) -> Iterator[str]:
+def started(folder: Path, *options: str, **variables: str) -> Iterator[str]:
     """Start `serve` and wait for its own words; return the address it says."""
     log = folder / "server.log"
-    usual = ["--port", str(processes.free_port())] if "--port" not in options else []
-    command = [sys.executable, str(ROOT / "manage.py"), "serve", *options, *usual]
+    env = {"STAYWARD_PORT": str(processes.free_port()), **embedded(folder), **variables}
+    command = [sys.executable, str(ROOT / "manage.py"), "serve", *options]
 
     def says_where() -> bool:
         return "Stayward is at" in log.read_text()
 
-    with processes.running(command, folder, says_where, env=embedded(folder), seconds=120):
+    with processes.running(command, folder, says_where, env=env, seconds=120):
         yield re.search(r"Stayward is at (\S+)/ ", log.read_text())[1]
 
 
-def test_a_port_that_is_taken_is_passed_over_for_the_next(empty: Path, tmp_path: Path):
-    wanted = processes.free_port()
-    with (
-        listening(wanted),
-        started(copied(empty, tmp_path / "var"), "--port", str(wanted)) as address,
-    ):
-        assert wanted < port_of(address) < wanted + 20
+def test_the_usual_port_when_taken_is_passed_over_for_the_next_and_it_is_said(
+    empty: Path, tmp_path: Path
+):
+    usual, folder = processes.free_port(), copied(empty, tmp_path / "var")
+    with listening(usual), started(folder, STAYWARD_PORT=str(usual)) as address:
+        assert usual < port_of(address) < usual + 20
+        told = f"Port {usual} is taken by another program: this takes {port_of(address)}."
+        assert told in (folder / "server.log").read_text()
         assert answers(port_of(address))
+
+
+def test_a_port_asked_for_and_taken_is_told_in_one_sentence(empty: Path):
+    wanted = processes.free_port()
+    with listening(wanted):
+        done = manage(empty, "serve", "--port", str(wanted), seconds=120)
+    assert done.returncode == 1
+    assert done.stderr.strip() == (
+        f"CommandError: Port {wanted} is taken by another program: end that one, or choose "
+        "another with --port."
+    )
 
 
 def port_of(address: str) -> int:
@@ -129,7 +150,7 @@ def test_twenty_taken_ports_are_enough():
 @pytest.mark.parametrize("port", [0, -1, 65_536, 70_000])
 def test_a_port_that_cannot_be_is_told_so(port: int):
     with pytest.raises(CommandError, match="--port takes a number from 1 to 65535"):
-        free_port(HERE, port)
+        wanted_port(HERE, port)
 
 
 # -- how it answers

@@ -104,6 +104,15 @@ def test_work_of_a_day_is_asked_once_even_when_it_is_over(fleet):
     assert asked(fleet, day=builders.TODAY + dt.timedelta(days=1)) != row
 
 
+def test_work_of_a_day_is_asked_while_that_of_the_day_before_still_waits(fleet):
+    """The workers were away over night."""
+    days = [builders.TODAY + dt.timedelta(days=number) for number in range(3)]
+    rows = [asked(fleet, day=day) for day in days]
+    assert [row.day for row in rows] == days
+    rounds.work_through()
+    assert set(WorkRow.objects.values_list("state", flat=True)) == {"done"}
+
+
 @pytest.mark.django_db(transaction=True)
 def test_nobody_is_told_of_work_that_was_rolled_back(fleet, monkeypatch):
     rung = []

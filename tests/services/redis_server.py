@@ -3,6 +3,7 @@
 import importlib.util
 import os
 import shutil
+import subprocess
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,13 +23,19 @@ def running() -> Iterator[str]:
     if given := os.environ.get(GIVEN):
         yield given
         return
-    port = processes.free_port()
+    with running_on(processes.free_port()) as (url, _):
+        yield url
+
+
+@contextmanager
+def running_on(port: int) -> Iterator[tuple[str, subprocess.Popen]]:
+    """Yield the URL and the process of a server of our own, which forgets all when it ends."""
     url = f"redis://127.0.0.1:{port}"
     keeps_nothing = ["--save", "", "--appendonly", "no"]
     with tempfile.TemporaryDirectory(prefix="stayward-redis-") as name:
         command = [find(), "--port", str(port), "--bind", "127.0.0.1", *keeps_nothing]
-        with processes.running(command, Path(name), lambda: _answers(url)):
-            yield url
+        with processes.running(command, Path(name), lambda: _answers(url)) as process:
+            yield url, process
 
 
 def find() -> str:

@@ -12,7 +12,7 @@ from django.utils.text import slugify
 
 from fleet.models import Fleet, Membership
 
-RESERVED = {"account", "static"}
+RESERVED = {"account", "health", "static"}
 
 
 class Command(BaseCommand):

@@ -18,7 +18,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser) -> None:
         parser.add_argument("--no-serve", action="store_true", help="end after the result")
         parser.add_argument("--fresh", action="store_true", help="begin anew with the fleets")
-        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--port", type=int)
 
     def handle(self, *args, **options) -> None:
         start = time.monotonic()
@@ -39,7 +39,8 @@ class Command(BaseCommand):
         if not options["no_serve"]:
             # A fresh process: what drew the charts must not be forked into the server's workers.
             manage = str(settings.BASE_DIR / "manage.py")
-            os.execv(sys.executable, [sys.executable, manage, "serve", f"--port={options['port']}"])
+            port = [f"--port={options['port']}"] if options["port"] else []
+            os.execv(sys.executable, [sys.executable, manage, "serve", *port])
 
     def say(self, text: str) -> None:
         self.stdout.write(text)

@@ -3,6 +3,7 @@
 from django.core.management.base import BaseCommand, CommandError
 
 from forecasting import refresh
+from forecasting.steps import runs
 from inspections import rounds
 
 
@@ -21,4 +22,7 @@ class Command(BaseCommand):
             raise CommandError(str(fault)) from fault
         for fleet in fleets:
             self.stdout.write(f"{fleet.name}, as of {fleet.today():%d %b %Y}")
-            refresh.run(fleet, fleet.today(), say=lambda text: self.stdout.write(f"  {text}"))
+            try:
+                refresh.run(fleet, fleet.today(), say=lambda text: self.stdout.write(f"  {text}"))
+            except runs.Superseded as reason:
+                raise CommandError(f"{fleet.name}: {reason}") from reason

@@ -1,13 +1,11 @@
 """Export a fleet as the workbook that import_fleet takes, or as CSV files into a folder."""
 
-import io
 from argparse import ArgumentParser
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet.spreadsheets import exporting
-from inspections.importing import SHEETS
+from inspections import exporting
 
 from .import_fleet import fleet_called
 
@@ -23,17 +21,9 @@ class Command(BaseCommand):
         fleet, path = fleet_called(options["fleet"]), Path(options["file"])
         try:
             if path.suffix.casefold() == ".xlsx":
-                book = io.BytesIO()
-                exporting.write_workbook(fleet, SHEETS, book)
-                path.write_bytes(book.getvalue())
+                exporting.write(fleet, path, "xlsx")
             else:
-                write_folder(path, exporting.csv_files(fleet, SHEETS))
+                exporting.write_folder(fleet, path)
         except OSError as trouble:
             raise CommandError(f"{path} cannot be written: {trouble}.", returncode=2) from trouble
         self.stdout.write(f"{fleet.name} is in {path}.")
-
-
-def write_folder(folder: Path, files: dict[str, str]) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    for name, text in files.items():
-        (folder / name).write_bytes(text.encode("utf-8-sig"))
