@@ -94,7 +94,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     SeasonUse.objects.create(boat=own_boat, year=2026, ground=own_boat.base.ground, miles=900,
                              service="private")  # fmt: skip
-    SheetMatch.objects.create(
+    match = SheetMatch.objects.create(
         fleet=fleet, name=f"{slug} book", fingerprint="f" * 64, match={"tables": []}
     )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
@@ -109,7 +109,8 @@ def one_of_each(slug: str) -> SimpleNamespace:
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder, work=work)  # fmt: skip
+                           hold=hold, reminder=reminder, work=work, match=match,
+                           base=own_boat.base, ground=own_boat.base.ground)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

@@ -27,6 +27,10 @@ OBJECT_OF = {
     "boat_edit": "boat",
     "parts_table": "boat",
     "work": "work",
+    "base_edit": "base",
+    "ground_edit": "ground",
+    "kept_match": "match",
+    "kept_match_delete": "match",
 }
 
 

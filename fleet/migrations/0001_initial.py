@@ -3,6 +3,7 @@
 import django.core.serializers.json
 import django.core.validators
 import django.db.models.deletion
+import django.utils.timezone
 import fleet.models.fleets
 from django.conf import settings
 from django.db import migrations, models
@@ -197,7 +198,8 @@ class Migration(migrations.Migration):
                 ('name', models.CharField(max_length=120)),
                 ('fingerprint', models.CharField(max_length=64)),
                 ('match', models.JSONField()),
-                ('made_at', models.DateTimeField(auto_now=True)),
+                ('made_at', models.DateTimeField(default=django.utils.timezone.now)),
+                ('used_at', models.DateTimeField(blank=True, help_text='When a file was last written by it.', null=True)),
                 ('fleet', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='sheet_matches', to='fleet.fleet')),
                 ('made_by', models.ForeignKey(null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
             ],

@@ -12,7 +12,7 @@ from django.views.decorators.http import require_POST
 from fleet.access import member
 from fleet.importing import Report
 from fleet.matching import Matched
-from fleet.models import ImportRecord, Membership, WorkRow
+from fleet.models import ImportRecord, Membership, SheetMatch, WorkRow
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
@@ -53,6 +53,7 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
         "writes": request.role in WRITERS,
         "layouts": layouts,
         "last": last,
+        "matches": SheetMatch.objects.of(request.fleet).count(),
         "may_undo": last is not None and may_undo(request, last),
     }
     return render(request, "inspections/import.html", context)
