@@ -7,50 +7,16 @@ import pytest
 from fleet.models import Change, Installation
 from inspections.models import PartVerdict
 from tests import builders
-from tests.inspections.docks import address, inspect, part, read, rigged_boat, saw, signed_in
+from tests.inspections.docks import address, inspect, part, read, saw, signed_in
+from tests.inspections.part_pages import correct, now, shown, url
 
 pytestmark = pytest.mark.django_db
 D = dt.date
 
 
 @pytest.fixture
-def boat():
-    return rigged_boat()
-
-
-@pytest.fixture
-def manager(boat):
-    return signed_in(boat, "manager")
-
-
-@pytest.fixture
 def shroud(boat):
     return part(boat)
-
-
-def url(boat) -> str:
-    return address(boat, "parts_table", boat.pk)
-
-
-def shown(client, boat) -> dict[str, str]:
-    """Return what the page would send if nothing on it were touched."""
-    sent = {}
-    for row in client.get(url(boat)).context["table"]:
-        for field in row:
-            value = field.value()
-            sent[field.html_name] = "" if value is None else str(value)
-    return sent
-
-
-def correct(client, shroud, sent=None, **said):
-    boat = shroud.stay.boat
-    sent = shown(client, boat) if sent is None else sent
-    changes = {f"part{shroud.pk}-{name}": value for name, value in said.items()}
-    return client.post(url(boat), sent | changes, follow=True)
-
-
-def now(shroud) -> Installation:
-    return Installation.objects.get(pk=shroud.pk)
 
 
 def test_a_fitting_date_of_a_standing_shroud_is_corrected(manager, shroud):
