@@ -36,6 +36,8 @@ class GroundForm(forms.ModelForm):
     def __init__(self, fleet: Fleet, data: Any = None, instance: Any = None) -> None:
         super().__init__(data, instance=instance or CruisingGround(fleet=fleet))
         self.fleet = fleet
+        categories = CruisingGround.Corrosivity.choices
+        self.fields["corrosivity"].choices = [("", "choose"), *categories]
 
     def clean_name(self) -> str:
         name = one_line(self.cleaned_data["name"])
@@ -47,9 +49,7 @@ class GroundForm(forms.ModelForm):
 class BaseForm(forms.ModelForm):
     """A base, on a ground of the fleet or on a new one that is added with it."""
 
-    new_ground = forms.CharField(
-        label="Or a new ground", max_length=80, required=False, help_text="Its name."
-    )
+    new_ground = forms.CharField(label="Or the name of a new ground", max_length=80, required=False)
     corrosivity = forms.ChoiceField(
         label="Corrosivity of the new ground",
         choices=[("", "choose"), *CruisingGround.Corrosivity.choices],

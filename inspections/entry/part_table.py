@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
@@ -95,16 +96,47 @@ class PartRow(forms.ModelForm):
                 found[name] = (before, after)
         return found
 
-    def cells(self) -> list[forms.BoundField | None]:
-        """Return the fields in the order of the table's columns; None where a part has none."""
-        names = ("fitted", "certainty", "invoice", *OF_A_WIRE, "pin_mm", "batch", "fitter")
-        return [self[name] if name in self.fields else None for name in names]
+    @property
+    def cells(self) -> list[forms.BoundField]:
+        """Return the fields in the order of the table's columns."""
+        return [self[name] for name in COLUMNS if name in self.fields]
 
 
-COLUMNS = (
-    "Fitted", "How the date is known", "Invoice", "Construction", "Diameter, mm", "Pin to pin, mm",
-    "Lower terminal", "Upper terminal", "Clevis pin, mm", "Batch", "Fitted by",
-)  # fmt: skip
+COLUMNS = {
+    "fitted": "Fitted", "certainty": "How the date is known", "invoice": "Invoice",
+    "construction": "Construction", "diameter_mm": "Diameter, mm", "length_mm": "Pin to pin, mm",
+    "lower_terminal": "Lower terminal", "upper_terminal": "Upper terminal",
+    "pin_mm": "Clevis pin, mm", "batch": "Batch", "fitter": "Fitted by",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Group:
+    """The standing parts of one kind. Only what has a fault, and the wires, stand open."""
+
+    kind: str
+    rows: list[PartRow]
+
+    @property
+    def title(self) -> str:
+        count = len(self.rows)
+        return f"{count} {self.kind}{'' if count == 1 else 's'}"
+
+    @property
+    def columns(self) -> list[str]:
+        return [words for name, words in COLUMNS.items() if name in self.rows[0].fields]
+
+    @property
+    def is_open(self) -> bool:
+        return self.kind == KINDS[0] or any(row.is_bound and row.errors for row in self.rows)
+
+
+def grouped(table: Iterable[PartRow]) -> list[Group]:
+    """Return the rows kind by kind, wires first."""
+    groups: dict[str, list[PartRow]] = {}
+    for row in table:
+        groups.setdefault(row.part.kind, []).append(row)
+    return [Group(kind, groups[kind]) for kind in KINDS if kind in groups]
 
 
 def rows(boat: Boat, data: Any = None) -> list[PartRow]:

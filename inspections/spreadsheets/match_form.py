@@ -122,7 +122,7 @@ class _Form:
         )
 
     def part(self, place: int, label: str, column: ColumnMatch) -> Field | None:
-        if not self.of_its_own(column):
+        if not (any(column.about) or (column.to == UNDECIDED and self.of_its_own(column))):
             return None
         options = [("", "the wire, or as the row says"), *((part, f"the {part}") for part in PARTS)]
         return self.field(f"part-{place}", f"{label} is of", column.part, options)

@@ -128,7 +128,7 @@ def parts_page(
     context = {
         "boat": boat,
         "table": table,
-        "columns": part_table.COLUMNS,
+        "groups": part_table.grouped(table),
         "gone": gone,
         "gone_columns": removals.COLUMNS,
         "gone_wrong": any(row.is_bound and row.errors for row in gone),

@@ -17,7 +17,7 @@ from fleet.spreadsheets import exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.template_workbook import write_template
 from fleet.spreadsheets.workbooks import NamedFile
-from fleet.undoing import last_import
+from fleet.undoing import last_import, undoing_words, undone_words
 from fleet.work import asking
 
 from ..importing import SHEETS, undo_import
@@ -54,6 +54,7 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
         "layouts": layouts,
         "last": last,
         "matches": SheetMatch.objects.of(request.fleet).count(),
+        "undoing": last and undoing_words(last),
         "may_undo": last is not None and may_undo(request, last),
     }
     return render(request, "inspections/import.html", context)
@@ -76,11 +77,12 @@ def import_undo(request: HttpRequest) -> HttpResponse:
     if not may_undo(request, last):
         raise PermissionDenied("A bosun undoes their own import; a manager any.")
     try:
+        words = undone_words(last)
         undo_import(last, request.user)
     except ValidationError as fault:
         messages.error(request, "Not undone. " + " ".join(fault.messages))
     else:
-        messages.success(request, "Undone: every row is as it was before that import.")
+        messages.success(request, words)
     return redirect("import", fleet=request.fleet.slug)
 
 

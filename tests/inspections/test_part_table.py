@@ -118,6 +118,18 @@ def test_a_part_put_up_while_the_page_was_open_keeps_what_is_said_of_it(manager,
     assert (now(shroud).batch, now(forestay).invoice) == ("B77", "R-9")
 
 
+def test_parts_stand_by_kind_and_a_fault_opens_its_own(manager, boat, shroud):
+    screw = builders.wire(boat, kind="turnbuckle")
+    groups = manager.get(url(boat)).context["groups"]
+    assert [(group.title, group.is_open) for group in groups] == [
+        ("2 wires", True), ("1 turnbuckle", False),
+    ]  # fmt: skip
+    assert "Lower terminal" in groups[0].columns
+    assert "Lower terminal" not in groups[1].columns
+    groups = correct(manager, screw, pin_mm="thick").context["groups"]
+    assert groups[1].is_open
+
+
 def test_a_turnbuckle_has_no_terminals_to_correct(manager, boat, shroud):
     screw = builders.wire(boat, kind="turnbuckle")
     names = set(shown(manager, boat))
