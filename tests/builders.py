@@ -104,7 +104,9 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
-    ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0, rows=[{}])
+    written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
+    ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0,
+                                rows=[written])  # fmt: skip
     outlooks(fleet, own_boat, part, look)
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
