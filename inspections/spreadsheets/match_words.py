@@ -7,8 +7,10 @@ from fleet.matching import ColumnMatch, Match, TableMatch
 from fleet.matching.days import ORDERS
 from fleet.matching.match import AS_IT_IS, LEFT_OUT
 from fleet.matching.sizes import SIZED, UNIT_LABELS
+from fleet.sheets import Choice
 
 from .match_form import code_words
+from .matched_files import LAYOUTS
 
 SIGNS = {".": "a point", ",": "a comma"}
 
@@ -68,9 +70,13 @@ def said(table: TableMatch) -> Iterator[str]:
         yield f"On every row, {header} is {text}."
     for header, words in table.words.items():
         for word, code in words.items():
-            yield f"“{word}” under {header}: {meaning(code)}."
+            yield f"“{word}” under {header}: {meaning(table.target, header, code)}."
 
 
-def meaning(code: str) -> str:
+def meaning(target: str, header: str, code: str) -> str:
+    """Return what a word was answered to mean, in the words of our sheet."""
     fixed = {LEFT_OUT: "nothing, the cell is left empty", AS_IT_IS: "left to the check"}
-    return fixed.get(code) or code_words(code) or "still to be said"
+    layout = LAYOUTS.get(target)
+    kind = layout[header].kind if layout and header in layout.headers else None
+    words = kind.words if isinstance(kind, Choice) else {}
+    return fixed.get(code) or words.get(code) or code_words(code) or "still to be said"

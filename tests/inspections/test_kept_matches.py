@@ -9,6 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.models import Installation, SheetMatch
+from inspections.spreadsheets import match_words
 from tests import bosun_sheets as book
 from tests import builders
 from tests.inspections.matching_pages import parts, sheet, text_of, two_boats, use, write
@@ -183,6 +184,18 @@ def test_a_stays_own_column_is_told_with_its_stay(fleet, bosun):
     page = text_of(bosun.get(one(fleet, "kept_match", SheetMatch.objects.get())))
     assert "diameter mm of the cap shroud, port (bare numbers are millimetres)" in page
     assert "Remarks" not in page
+
+
+def test_an_answer_is_told_in_words_and_never_as_a_code():
+    assert match_words.meaning("parts", "lower terminal", "t_ball") == "T- or ball-end"
+    assert match_words.meaning("parts", "removal reason", "failed_in_service") == (
+        "failed in service"
+    )
+    assert match_words.meaning("parts", "stay", "main/cap_shroud/port/turnbuckle") == (
+        "cap shroud, port: turnbuckle"
+    )
+    assert match_words.meaning("parts", "stay", "-") == "nothing, the cell is left empty"
+    assert match_words.meaning("no such sheet", "stay", "") == "still to be said"
 
 
 def test_a_match_is_renamed_and_a_blank_name_is_refused_with_nothing_lost(fleet, bosun, kept):
