@@ -110,7 +110,9 @@ def matched(fleet: Fleet, kept: SheetMatch, source: Source) -> Matched | None:
 def import_matched(fleet: Fleet, files: Source, made: Matched, **how) -> Report:
     """Check or write files as ``made`` reads them; every fault names their own row and column."""
     report = import_workbook(fleet, Book(made.sheets, files=names_of(files)), **how)
-    return replace(report, faults=tuple(made.theirs(fault) for fault in report.faults))
+    # One cell of a boat's row stands for many of our rows; its fault is said once.
+    theirs = dict.fromkeys(made.theirs(fault) for fault in report.faults)
+    return replace(report, faults=tuple(theirs))
 
 
 def by_match(fleet: Fleet, pk: str, files: Source) -> Matched | None:

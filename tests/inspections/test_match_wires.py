@@ -107,6 +107,14 @@ def test_a_stays_own_column_may_hold_whole_wires(fleet, bosun):
                             ("Tern", "forestay", 10, "1x19")]  # fmt: skip
 
 
+def test_a_cell_that_holds_for_every_shroud_of_a_row_is_faulted_once(fleet, bosun):
+    rows = [["Boat", "Forestay (mm)", "Caps (mm)", "Backstay (mm)", "Rig renewed"],
+            ["Tern", 10, 8, 8, 2039], ["Gannet", 10, 8, 8, 2016]]  # fmt: skip
+    page = text_of(use(bosun, fleet, hand_in(bosun, fleet, book.xlsx(rows))))
+    assert "2 things to put right" in page
+    assert page.count("The year 2039 is still to come.") == 1
+
+
 # -- turnbuckles and chainplates
 
 WIDE = [
