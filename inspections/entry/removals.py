@@ -48,7 +48,12 @@ class RemovalRow(forms.Form):
         self.part, self.after, self.digest = part, after, digest
         self.name, self.was = name_of(part), shown
         wire = part.kind == Installation.Kind.WIRE
-        spots = [s for s in Installation.Spot.choices if (s[0] == "whole") != wire]
+        # What is on record stays a choice: else saving another line would change it unasked.
+        spots = [
+            choice
+            for choice in Installation.Spot.choices
+            if (choice[0] == "whole") != wire or choice[0] == part.removal_spot
+        ]
         self.fields["removal_spot"].choices = [("", "not said"), *spots]
         for field in self.fields.values():
             field.widget.attrs["aria-label"] = f"{field.label}, {self.name}, {part.description}"
@@ -182,7 +187,8 @@ def _faults_of_removal(
         when = fitted.get(row.after.pk, (row.after.fitted_on, row.after.fitted_certainty))
         if when[0] and not Span(*when, None).may_follow(off):
             yield f"The part after it went up earlier, on {day(when[0])}. Correct that date too."
-    yield from _faults_of_reason(part, reason, spot)
+    if {"removal_reason", "removal_spot"} & set(row.changes()):
+        yield from _faults_of_reason(part, reason, spot)
 
 
 def _faults_of_reason(part: Installation, reason: str, spot: str) -> Iterator[str]:

@@ -56,6 +56,16 @@ def test_an_untouched_table_writes_nothing(manager, boat, shroud):
     assert not Change.objects.exists()
 
 
+def test_a_place_on_record_that_no_wire_has_is_not_lost_by_saving_another_line(
+    manager, boat, shroud
+):
+    Installation.objects.filter(pk=shroud.pk).update(removal_reason="condemned",
+                                                     removal_spot="whole")  # fmt: skip
+    assert "Nothing changed." in amend(manager, shroud).content.decode()
+    amend(manager, shroud, removed_on="2026-03-01")
+    assert (now(shroud).removed_on, now(shroud).removal_spot) == (D(2026, 3, 1), "whole")
+
+
 @pytest.mark.parametrize(
     ("fault", "sentence"),
     [
