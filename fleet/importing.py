@@ -223,11 +223,11 @@ def keys(sheet: Sheet, row: Row) -> Iterator[Key]:
         return
 
 
-def names_of(source: Source) -> list[str]:
+def names_of(source: Source) -> tuple[str, ...]:
     """Return the names of the files an import was read from."""
     if isinstance(source, (str, Path)):
-        return [Path(source).name]
-    return [] if isinstance(source, Book) else [file.name for file in source]
+        return (Path(source).name,)
+    return source.files if isinstance(source, Book) else tuple(file.name for file in source)
 
 
 def write(

@@ -86,9 +86,10 @@ def expand(
     ``said`` holds ``fitted`` (date or None), ``certainty``, ``removed`` and whatever else each
     part shares. Chainplates are not renewed with the wires: on a boat older than the rig they are
     taken as those it was built with, their date estimated, and a removed rig leaves them standing.
+    Said of chainplates alone, it is they that were fitted then.
     """
     shared = {kind: dict(said) for kind in kinds}
-    if "chainplate" in shared:
+    if "chainplate" in shared and len(shared) > 1:
         shared["chainplate"] = _chainplate(facts, said)
     return [
         PatternPart(facts.boat, place, kind, what)

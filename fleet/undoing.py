@@ -79,6 +79,33 @@ def last_import(fleet: Fleet) -> ImportRecord | None:
     return record if record and record.rows else None
 
 
+def undoing_words(record: ImportRecord) -> str:
+    """Say what undoing takes out and what it puts back, kind by kind."""
+    new, changed = _of_each(record, "new"), _of_each(record, "changed")
+    said = [
+        f"takes out {new} that it added" if new else "",
+        f"puts {changed} back as before it" if changed else "",
+    ]
+    return f"Undoing {', and '.join(filter(None, said))}."
+
+
+def undone_words(record: ImportRecord) -> str:
+    """Say what an undo has done; asked for before, since the record forgets its rows."""
+    new, changed = _of_each(record, "new"), _of_each(record, "changed")
+    said = [f"taken out {new}" if new else "", f"as before {changed}" if changed else ""]
+    return f"Undone: {'; '.join(filter(None, said))}."
+
+
+def _of_each(record: ImportRecord, what: str) -> str:
+    counts = [(apps.get_model(rows["model"])._meta, len(rows[what])) for rows in record.rows]
+    words = [
+        f"{number:,} {meta.verbose_name if number == 1 else meta.verbose_name_plural}"
+        for meta, number in counts
+        if number
+    ]
+    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
 @transaction.atomic
 def undo(record: ImportRecord, by) -> list[int]:
     """Take an import back; return the ids of its boats that are left, to be judged again.

@@ -7,6 +7,7 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Count
 
 from . import rig_patterns
 from .models import Boat, Change, Fleet, Installation, Stay
@@ -15,7 +16,8 @@ from .spreadsheets.part_places import Span
 from .spreadsheets.part_sheet import rig_facts
 from .templatetags.wording import day
 
-OF_A_WIRE = ("construction", "diameter_mm", "lower_terminal", "upper_terminal")
+OF_A_WIRE = ("construction", "alloy", "diameter_mm", "lower_terminal", "upper_terminal")
+IN_FOIL = "wire inside a furler foil"
 Slot = tuple[rig_patterns.Place, str]  # where, and which kind of part
 
 
@@ -40,11 +42,41 @@ class RigPlan:
 def in_words(parts: Iterable[PatternPart]) -> list[tuple[str, str]]:
     kinds: dict[rig_patterns.Place, list[str]] = {}
     for part in parts:
-        kinds.setdefault(part.place, []).append(part.kind)
+        kinds.setdefault(part.place, []).append(IN_FOIL if in_foil(part) else part.kind)
     return [
         (Stay(mast=mast, name=name, side=side).label, ", ".join(found))
         for (mast, name, side), found in kinds.items()
     ]
+
+
+def in_foil(part: PatternPart) -> bool:
+    """Return whether a part is said to be a wire that runs inside a furler foil."""
+    return part.kind == Installation.Kind.WIRE and part.place[1] in part.said.get("foils", ())
+
+
+def usual(boat: Boat, today: dt.date) -> dict[str, Any]:
+    """Return what is likely of a rig: what is on record of its own stays, or of its sisters.
+
+    A headsail on a furler is common practice, no source; its wire counts as unseen until the foil
+    is opened, so that a wrong guess never passes a wire that nobody saw. A cutter's inner forestay
+    mostly carries a hanked staysail.
+    """
+    boats = [boat, *sisters(boat, today)]
+    rows = Installation.objects.standing().filter(stay__boat__in=boats, kind="wire")
+    known = {each.name: each.in_foil for each in Stay.objects.filter(boat=boat)}
+    guess = {Stay.Name.FORESTAY.value: True} | known
+    alloys = rows.exclude(alloy="").order_by().values_list("alloy")
+    commonest = alloys.annotate(count=Count("pk")).order_by("-count", "alloy").first()
+    return {
+        "foils": [name for name in furlable(boat) if guess.get(name)],
+        "alloy": commonest[0] if commonest else "",
+    }
+
+
+def furlable(boat: Boat) -> tuple[str, ...]:
+    """Return the stays of such a rig that may run inside a foil."""
+    names = (Stay.Name.FORESTAY.value, Stay.Name.INNER_FORESTAY.value)
+    return names[:1] if boat.rig != Boat.Rig.CUTTER else names
 
 
 def sisters(boat: Boat, today: dt.date) -> list[Boat]:
@@ -61,7 +93,8 @@ def design_of(boat: Boat) -> str:
 def plans(boats: Iterable[Boat], said: Mapping[str, Any], kinds: Iterable[str]) -> list[RigPlan]:
     """Return what the pattern of each boat's own rig makes of one description, boat by boat.
 
-    ``said`` holds ``fitted`` (date or None), ``certainty`` and fields of a part by their names.
+    ``said`` holds ``fitted`` (date or None), ``certainty``, fields of a part by their names, and
+    ``foils``, the stays whose wire runs inside a furler foil.
     """
     boats, kinds = list(boats), tuple(kinds)
     standing = _standing(boats)
@@ -152,11 +185,14 @@ def _add(plan: RigPlan, words: str, by) -> None:
     stays = {
         (stay.mast, stay.name, stay.side): stay for stay in Stay.objects.filter(boat=plan.boat)
     }
+    foils = {part.place: in_foil(part) for part in plan.parts if part.kind == "wire"}
     for mast, name, side in dict.fromkeys(part.place for part in plan.parts):
-        if (mast, name, side) not in stays:
-            stays[mast, name, side] = Stay.objects.create(
-                boat=plan.boat, mast=mast, name=name, side=side
-            )
+        place = (mast, name, side)
+        if place not in stays:
+            stays[place] = Stay(boat=plan.boat, mast=mast, name=name, side=side)
+        # Only a wire that is put up now says whether it runs inside a foil.
+        stays[place].in_foil = foils.get(place, stays[place].in_foil)
+        stays[place].save()
     Installation.objects.bulk_create(_part(stays[part.place], part) for part in plan.parts)
     number = len(plan.parts)
     Change.objects.create(
@@ -171,6 +207,7 @@ def _add(plan: RigPlan, words: str, by) -> None:
 def _part(stay: Stay, part: PatternPart) -> Installation:
     said = dict(part.said)
     fitted, certainty = said.pop("fitted"), said.pop("certainty")
+    said.pop("foils", None)
     if part.kind != Installation.Kind.WIRE:
         # The thread of a turnbuckle is not the diameter of its wire: what is not known stays blank.
         for name in OF_A_WIRE:

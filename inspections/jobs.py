@@ -33,12 +33,17 @@ def write_import(running: Running) -> Done:
         raise NotDone("The file is not kept here any more: hand it in again.", hand_in)
     match = running.row.arguments["match"]
     made = matched_files.by_match(fleet, match, handed_in)
+    if match and made is None:
+        where = f"{reverse('import_match', args=[fleet.slug])}?{urlencode({'file': token})}"
+        raise NotDone("The match it was read by is not kept any more: match it again.", where)
     good_rows = running.row.arguments["take"] == "good"
     how = {"take_good_rows": good_rows, "dry_run": False, "by": user, "say": running.say}
     report = matched_files.read_with(fleet, handed_in, made, **how)
     if not report.written:
         where = urlencode({"file": token, "match": match})
         raise NotDone(refused(report), f"{reverse('import_check', args=[fleet.slug])}?{where}")
+    if match:
+        matched_files.note_use(fleet, match)
     asking.ask(fleet, Kind.REFRESH, user)
     words = f"{written(report)} The forecast is being brought up to date."
     return Done(words, reverse("boats", args=[fleet.slug]), partial(uploads.discard, token))

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, entry, imports, looks, matching, reminders, repairs
+from .views import boats, entry, imports, kept_matches, looks, matching, reminders, repairs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
@@ -20,6 +20,13 @@ urlpatterns = [
     path("reminders/again/", reminders.send_again, name="reminders_again"),
     path("import/", imports.import_page, name="import"),
     path("import/match/", matching.import_match, name="import_match"),
+    path("import/matches/", kept_matches.kept_matches, name="kept_matches"),
+    path("import/matches/<int:pk>/", kept_matches.kept_match, name="kept_match"),
+    path(
+        "import/matches/<int:pk>/delete/",
+        kept_matches.kept_match_delete,
+        name="kept_match_delete",
+    ),
     path("import/check/", imports.import_check, name="import_check"),
     path("import/encoding/", imports.import_encoding, name="import_encoding"),
     path("import/undo/", imports.import_undo, name="import_undo"),

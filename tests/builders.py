@@ -103,7 +103,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     SeasonUse.objects.create(boat=own_boat, year=2026, ground=own_boat.base.ground, miles=900,
                              service="private")  # fmt: skip
-    SheetMatch.objects.create(
+    match = SheetMatch.objects.create(
         fleet=fleet, name=f"{slug} book", fingerprint="f" * 64, match={"tables": []}
     )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
@@ -113,7 +113,9 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
-    ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0, rows=[{}])
+    written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
+    ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0,
+                                rows=[written])  # fmt: skip
     outlooks(fleet, own_boat, part, look)
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
@@ -129,7 +131,8 @@ def one_of_each(slug: str) -> SimpleNamespace:
     files.path_of(export).write_bytes(b"a workbook")
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder, work=work, export=export,
-                           summary=summary)  # fmt: skip
+                           summary=summary, match=match, base=own_boat.base,
+                           ground=own_boat.base.ground)  # fmt: skip
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

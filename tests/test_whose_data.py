@@ -29,6 +29,10 @@ OBJECT_OF = {
     "work": "work",
     "summary": "summary",
     "work_file": "export",
+    "base_edit": "base",
+    "ground_edit": "ground",
+    "kept_match": "match",
+    "kept_match_delete": "match",
 }
 
 

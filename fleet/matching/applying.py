@@ -11,14 +11,17 @@ from ..sheets.kinds import Cell
 from ..sheets.reading import letters_of
 from . import days, sizes
 from .contents import Rows, word_of
-from .match import AS_IT_IS, LEFT_OUT, ColumnMatch, Match
+from .match import AS_IT_IS, LEFT_OUT, UNDECIDED, ColumnMatch, Match
 from .proposing import Layouts
 from .vocabulary import NOT_KNOWN
+from .wires import IN_ONE_CELL, Wire, code_of, in_one_cell
 
 # Rows made here are numbered from here on, unlike any row of a file, so that a number in the
 # words of a fault can be told and put back.
 FIRST_NUMBER = 1_000_000_000
 ROW_IN_WORDS = re.compile(r"\b([Rr]ow )(1[0-9]{9})\b")
+PLACE = ("boat", "mast", "stay", "side")
+Placed = tuple[int, ColumnMatch]
 ACROSS = " \N{RIGHTWARDS ARROW} "
 
 
@@ -147,25 +150,38 @@ class _Reader:
         self.kinds = {column.header: column.kind for column in layout}
         self.above: dict[str, int] = {}
         used = [(p, c) for p, c in self.table.used() if c.to in self.kinds]
-        self.shared = [(place, column) for place, column in used if not column.stay]
-        self.by_stay: dict[str, list[tuple[int, ColumnMatch]]] = {}
+        self.shared = [(place, column) for place, column in used if not any(column.about)]
+        self.by_stay: dict[tuple[str, str], list[Placed]] = {}
         for place, column in used:
-            if column.stay:
-                self.by_stay.setdefault(column.stay, []).append((place, column))
+            if any(column.about):
+                self.by_stay.setdefault(column.about, []).append((place, column))
+        self.told = self.table.words.get("construction", {})
+        # A row that says the stay itself is about that stay, whatever else stands in it.
+        self.plain = not self.by_stay or any(column.to == "stay" for _, column in self.shared)
 
     def lines(self, index: int) -> Iterator[Line]:
-        """Yield the row, or one for each stay of which it says something."""
-        if not self.by_stay:
+        """Yield the row, or one for each stay or fitting of which it says something."""
+        if self.plain:
             yield self.line(index, self.shared, {})
-        for stay, columns in self.by_stay.items():
+        for (stay, part), columns in self.by_stay.items():
             if any(self.rows.cell(index, p) is not None or self.rows.error(index, p)
                    for p, _ in columns):  # fmt: skip
-                yield self.line(index, [*self.shared, *columns], split(stay))
+                said = split(stay) | ({"part": part} if part else {})
+                yield self.line(index, [*self.shared_with(part), *columns], said)
 
-    def line(self, index: int, columns: list[tuple[int, ColumnMatch]], said: dict) -> Line:
+    def shared_with(self, part: str) -> list[Placed]:
+        """Return the columns that speak of the part too.
+
+        A fitting takes only its place from the row: when its wire was renewed and what that is
+        made of says nothing of a turnbuckle or a chainplate.
+        """
+        return [each for each in self.shared if not part or each[1].to in PLACE]
+
+    def line(self, index: int, columns: list[Placed], said: dict) -> Line:
         values: dict[str, Cell] = {**self.table.fixed, **said}
-        places = {name: place for place, column in columns if column.stay for name in said}
+        places = {name: place for place, column in columns if any(column.about) for name in said}
         errors: dict[str, str] = {}
+        beside: dict[str, tuple[Cell, int]] = {}
         for place, column in columns:
             row = self.row_for(index, place, column)
             values.setdefault(column.to, None)
@@ -175,7 +191,10 @@ class _Reader:
             if cell is not None or column.to not in places:
                 places[column.to] = place
             if cell is not None:
-                self.put(values, cell, column)
+                made = self.put(values, cell, column)
+                beside |= {header: (value, place) for header, value in made.items()}
+        for header, (value, place) in beside.items():
+            agree(values, places, header, value, place)
         if "date certainty" in values and "date certainty" not in places:
             places["date certainty"] = places["fitted"]
         return Line(values, errors, Origin(self.rows, index, places))
@@ -188,11 +207,29 @@ class _Reader:
             self.above[column.to] = index
         return self.above.get(column.to, index)
 
-    def put(self, values: dict[str, Cell], cell: Cell, column: ColumnMatch) -> None:
-        """Put one cell of theirs into the row, in our words and units."""
+    def put(self, values: dict[str, Cell], cell: Cell, column: ColumnMatch) -> dict[str, Cell]:
+        """Put one cell of theirs into the row, in our words and units.
+
+        Return what it says under another header: of a wire in one cell, the other half.
+        """
         header, kind = column.to, self.kinds[column.to]
         if isinstance(kind, (Number, Day)) and word_of(cell) in NOT_KNOWN:
-            return
+            return {}
+        wire = in_one_cell(cell, self.told) if header in IN_ONE_CELL else None
+        if wire and wire.code not in (UNDECIDED, AS_IT_IS):
+            return self.put_wire(values, wire, column)
+        self.put_one(values, cell, column)
+        return {}
+
+    def put_wire(self, values: dict[str, Cell], wire: Wire, column: ColumnMatch) -> dict[str, Cell]:
+        size = sizes.converted(wire.size, "diameter mm", column.unit, self.table.decimal)
+        code = None if wire.code == LEFT_OUT else wire.code
+        both = {"diameter mm": size, "construction": code}
+        values[column.to] = both.pop(column.to)
+        return {header: value for header, value in both.items() if value is not None}
+
+    def put_one(self, values: dict[str, Cell], cell: Cell, column: ColumnMatch) -> None:
+        header, kind = column.to, self.kinds[column.to]
         if header in sizes.SIZED:
             values[header] = sizes.converted(cell, header, column.unit, self.table.decimal)
         elif isinstance(kind, Day):
@@ -222,7 +259,20 @@ class _Reader:
             values[header] = None if code == LEFT_OUT else code
 
 
+def agree(
+    values: dict[str, Cell], places: dict[str, int], header: str, value: Cell, place: int
+) -> None:
+    """Put what another column's cell says; where the two differ, both, for the check to refuse."""
+    own = values.get(header)
+    if own is None:
+        values[header], places[header] = value, place
+    elif own != value and code_of(str(own), {}) != value:
+        values[header], places[header] = f"{value}, and {own} in its own column", place
+
+
 def split(stay: str) -> dict[str, str]:
-    """Return mast, stay and side of a code such as "main/cap_shroud/port"."""
-    parts = dict(zip(("mast", "stay", "side"), [*stay.split("/"), "", "", ""], strict=False))
-    return parts if "/" in stay else {"stay": stay}
+    """Return mast, stay, side and fitting of a code such as "main/cap_shroud/port"."""
+    if "/" not in stay:
+        return {"stay": stay} if stay else {}
+    mast, name, side, *part = stay.split("/")
+    return {"mast": mast, "stay": name, "side": side} | ({"part": part[0]} if part else {})

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from ..sheets import Layout, RawSheet
 from ..sheets.faults import shown
 from . import days, sizes
-from .contents import Rows
+from .contents import Rows, sizes_under
+from .headers import WHOLE_RIG
 from .match import LEFT_OUT, UNDECIDED, ColumnMatch, Match
 from .proposing import Layouts, dated, numbered
 
@@ -42,26 +43,33 @@ def questions(
 
 
 def about_columns(rows: Rows, layout: Layout) -> Iterator[tuple[str, str]]:
-    taken: dict[tuple[str, str], ColumnMatch] = {}
+    taken: dict[tuple[str, ...], ColumnMatch] = {}
     for place, column in enumerate(rows.table.columns):
         if column.to == UNDECIDED:
             yield f"to-{place}", f"What is in “{column.label or f'column {place + 1}'}”?"
         elif column.to != LEFT_OUT:
             if not column.sure:
-                yield f"to-{place}", f"Is “{column.label}” our “{column.to}”?"
+                yield f"to-{place}", f"Is “{column.label}” our “{column.to}”{of_what(column)}?"
             yield from about_stay(place, column)
             yield from about_unit(place, column, rows)
-            if (column.to, column.stay) in taken:
-                other = taken[column.to, column.stay].label
+            if (column.to, *column.about) in taken:
+                other = taken[column.to, *column.about].label
                 sentence = f"“{column.label}” and “{other}” become the same: leave one out."
                 yield f"to-{place}", sentence
-            taken[column.to, column.stay] = column
+            taken[column.to, *column.about] = column
     wide = any(column.stay for _, column in rows.table.used())
     there = {column.to for _, column in rows.table.used()} | ({"stay"} if wide else set())
     for column in layout:
         if column.needed and column.header not in there | set(rows.table.fixed):
             sentence = f"No column says “{column.header}”. Which is it, or what is it on every row?"
             yield f"fixed-{column.header}", sentence
+
+
+def of_what(column: ColumnMatch) -> str:
+    if not column.part:
+        return ""
+    whole = column.stay == WHOLE_RIG
+    return f" of every {column.part} of the boat" if whole else f" of the {column.part} there"
 
 
 def about_stay(place: int, column: ColumnMatch) -> Iterator[tuple[str, str]]:
@@ -72,9 +80,9 @@ def about_stay(place: int, column: ColumnMatch) -> Iterator[tuple[str, str]]:
 
 
 def about_unit(place: int, column: ColumnMatch, rows: Rows) -> Iterator[tuple[str, str]]:
-    if column.to not in sizes.SIZED or column.unit:
+    if column.unit:
         return
-    numbers = [cell for cell in rows.column(place) if sizes.bare(cell)]
+    numbers = [cell for cell in sizes_under(rows, place, column) if sizes.bare(cell)]
     if numbers:
         sentence = f"{shown(numbers[0])} in “{column.label}”: millimetres, or of which unit?"
         yield f"unit-{place}", sentence

@@ -1,13 +1,15 @@
 """The cells under one of their headers: merged ones filled in, words for nothing taken away."""
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 from ..sheets import Choice, Layout, RawSheet, Reading, Unreadable, YesNo
 from ..sheets.kinds import Cell, is_blank, written_out
 from .headers import cell_at
-from .match import TableMatch
+from .match import ColumnMatch, TableMatch
+from .sizes import SIZED
+from .wires import IN_ONE_CELL, in_one_cell
 
 MOST_WORDS = 60  # More different words than that are no list of ours.
 
@@ -65,16 +67,44 @@ def word_of(cell: Cell) -> str:
     return " ".join(written_out(cell).casefold().split())
 
 
+def words_under(rows: Rows, place: int, column: ColumnMatch) -> list[Cell]:
+    """Return the cells of a column that are words, of a wire in one cell the word alone."""
+    cells = rows.column(place)
+    if column.to not in IN_ONE_CELL:
+        return cells
+    read = [(cell, in_one_cell(cell, said_in(rows))) for cell in cells]
+    alone = column.to == "construction"
+    return [wire.word if wire else cell for cell, wire in read if wire or alone]
+
+
+def sizes_under(rows: Rows, place: int, column: ColumnMatch) -> list[Cell]:
+    """Return the cells of a column that are sizes, of a wire in one cell the size alone."""
+    if column.to not in (*SIZED, *IN_ONE_CELL):
+        return []
+    cells = rows.column(place)
+    if column.to not in IN_ONE_CELL:
+        return cells
+    read = [(cell, in_one_cell(cell, said_in(rows))) for cell in cells]
+    alone = column.to in SIZED
+    return [wire.size if wire else cell for cell, wire in read if wire or alone]
+
+
+def said_in(rows: Rows) -> Mapping[str, str]:
+    return rows.table.words.get("construction", {})
+
+
 def foreign_words(rows: Rows, layout: Layout, today: dt.date) -> dict[str, list[str]]:
     """Return, by header of ours, the words in their cells that our column would not read."""
     found: dict[str, dict[str, None]] = {}
     for place, column in rows.table.used():
-        if column.to not in layout.headers:
+        header = "construction" if column.to in IN_ONE_CELL else column.to
+        if header not in layout.headers:
             continue
-        kind = layout[column.to].kind
+        kind = layout[header].kind
         if isinstance(kind, (Choice, YesNo)):
-            words = found.setdefault(column.to, {})
-            for word, cell in {word_of(cell): cell for cell in rows.column(place)}.items():
+            words = found.setdefault(header, {})
+            told = words_under(rows, place, column)
+            for word, cell in {word_of(cell): cell for cell in told}.items():
                 if len(words) < MOST_WORDS and not reads(kind, cell, today):
                     words[word] = None
     return {header: list(words) for header, words in found.items() if words}

@@ -11,7 +11,7 @@ from ..sheets import Layout, RawSheet
 from ..sheets.faults import shown
 from ..sheets.kinds import Cell, is_blank
 from .match import UNDECIDED, ColumnMatch, Match
-from .stay_words import PAIRED, UNKNOWN, stays_in
+from .stay_words import PAIRED, UNKNOWN, part_in, stays_in
 from .vocabulary import known_headers, unit_in
 
 WITHIN = 10  # Rows in which a header is looked for.
@@ -19,6 +19,7 @@ NEAR = 0.85  # Likeness from which a misspelt header is recognised, and asked ab
 BY_STAY = ("diameter mm", "pin to pin mm", "fitted", "construction", "lower terminal",
            "upper terminal", "pin mm", "inside foil", "invoice", "alloy", "batch", "fitter",
            "removed", "removal reason")  # fmt: skip
+WHOLE_RIG = "whole_rig"
 
 
 @dataclass(frozen=True)
@@ -99,19 +100,38 @@ def near_column(column: ColumnMatch, known: dict[str, str]) -> ColumnMatch:
 
 def stay_column(label: str, words: str, unit: str, known: dict[str, str]) -> ColumnMatch | None:
     for way in stays_in(words):
-        to = known.get(way.rest, UNDECIDED) if way.rest else UNDECIDED
-        if way.rest and to not in BY_STAY:
+        part, rest = part_in(way.rest)
+        to = known.get(rest, UNDECIDED) if rest else UNDECIDED
+        if rest and to not in BY_STAY:
             continue
         # One column for a stay that stands in pairs may mean either side or both.
         unsaid = way.stay in PAIRED and not way.side
         stay = f"{way.mast}/{way.stay}/?" if unsaid else way.code
-        return ColumnMatch(label, to, UNKNOWN if way.stay == UNKNOWN else stay, unit)
-    return None
+        return ColumnMatch(label, to, UNKNOWN if way.stay == UNKNOWN else stay, unit, part=part)
+    return fitting_column(label, words, unit, known)
+
+
+def fitting_column(label: str, words: str, unit: str, known: dict[str, str]) -> ColumnMatch | None:
+    """Return a column about the turnbuckles or chainplates of the boat; not for sure."""
+    part, rest = part_in(words)
+    to = known.get(rest, UNDECIDED) if rest else UNDECIDED
+    if not part or (rest and to not in BY_STAY):
+        return None
+    return ColumnMatch(label, to, WHOLE_RIG, unit, sure=False, part=part)
+
+
+def beside_a_stay(columns: Sequence[ColumnMatch]) -> list[ColumnMatch]:
+    """Let a turnbuckle's column beside one that says the stay be about the turnbuckle there."""
+    said = any(column.to == "stay" for column in columns)
+    return [
+        replace(column, stay="") if said and column.part and column.stay == WHOLE_RIG else column
+        for column in columns
+    ]
 
 
 def score(columns: Sequence[ColumnMatch]) -> int:
     """Count the columns that are known for sure, each header of ours and each stay once."""
-    found = Counter((column.to, column.stay) for column in columns
+    found = Counter((column.to, *column.about) for column in columns
                     if column.sure and (column.to or column.stay))  # fmt: skip
     return len(found)
 
@@ -120,7 +140,7 @@ def once_each(columns: Sequence[ColumnMatch]) -> tuple[ColumnMatch, ...]:
     """Leave undecided what would fill a header a second time."""
     taken, kept = set(), []
     for column in sorted(columns, key=lambda each: not each.sure):
-        place = (column.to, column.stay)
+        place = (column.to, *column.about)
         again = column.to and place in taken
         kept.append((column, replace(column, to=UNDECIDED, sure=False) if again else column))
         taken.add(place)
@@ -132,7 +152,7 @@ def read_headers(raw: RawSheet, layout: Layout, top: int, count: int) -> Headers
     """Return what those header rows say."""
     known = known_headers(layout)
     plain = [plain_column(label, layout, known) for label in labels(raw, top, count)]
-    columns = [near_column(column, known) for column in plain]
+    columns = beside_a_stay([near_column(column, known) for column in plain])
     return Headers(top, count, once_each(columns), score(columns))
 
 

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
+Words = Mapping[str, Mapping[str, str]]
+
 UNDECIDED = ""  # Nobody has said yet, so it is asked.
 LEFT_OUT = "-"  # Said: this column, or this word, is not taken over.
 AS_IT_IS = "!"  # Said: the word goes to the import as it stands, which will say what is wrong.
@@ -14,8 +16,9 @@ class ColumnMatch:
     """One of their columns. ``to`` is a header of ours, UNDECIDED or LEFT_OUT.
 
     ``stay`` is set where the column is about one stay of the boat ("main/cap_shroud/port"; "?"
-    while nobody has said which). ``unit`` is that of numbers written without one. ``sure`` is
-    False for what was recognised only by a near spelling or by its cells.
+    while nobody has said which), ``part`` where it is about the turnbuckle or chainplate there.
+    ``unit`` is that of numbers written without one. ``sure`` is False for what was recognised only
+    by a near spelling or by its cells.
     """
 
     label: str
@@ -23,6 +26,12 @@ class ColumnMatch:
     stay: str = ""
     unit: str = ""
     sure: bool = True
+    part: str = ""
+
+    @property
+    def about(self) -> tuple[str, str]:
+        """Return which stay and which kind of part of it the column alone is about."""
+        return self.stay, self.part
 
 
 @dataclass(frozen=True)
@@ -45,7 +54,7 @@ class TableMatch:
     order: str = ""
     decimal: str = ""
     fill: str = ""
-    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    words: Words = field(default_factory=dict)
     fixed: Mapping[str, str] = field(default_factory=dict)
     empty: tuple[str, ...] = ()
 
@@ -79,6 +88,21 @@ class Match:
     def titled(self, titles: list[str]) -> "Match":
         """Return the match with the sheet names of another file of the same headers."""
         return Match(tuple(replace(table, title=titles[table.sheet]) for table in self.tables))
+
+    def with_words_of(self, before: "Match") -> "Match":
+        """Return the match with the words that an earlier file had and this one does not."""
+        known = {(table.sheet, table.target): table.words for table in before.tables}
+        tables = (
+            replace(table, words=_joined(known.get((table.sheet, table.target), {}), table.words))
+            for table in self.tables
+        )
+        return Match(tuple(tables))
+
+
+def _joined(before: Words, now: Words) -> Words:
+    return {
+        header: {**before.get(header, {}), **now.get(header, {})} for header in {**before, **now}
+    }
 
 
 def _table(kept: Mapping[str, Any]) -> TableMatch:

@@ -6,8 +6,8 @@ from dataclasses import replace
 
 from ..sheets import Day, Layout, Number, RawSheet, YesNo
 from ..sheets.kinds import Cell
-from . import days, sizes
-from .contents import Rows, foreign_words, word_of
+from . import days, sizes, wires
+from .contents import Rows, foreign_words, sizes_under, word_of
 from .headers import Headers, filled_rows, find_headers, read_headers
 from .match import LEFT_OUT, UNDECIDED, ColumnMatch, Match, TableMatch
 from .stay_words import stay_called
@@ -50,7 +50,7 @@ def targets(number: int, raw: RawSheet, layouts: Layouts) -> list[TableMatch]:
 def shared_out(tables: list[TableMatch]) -> list[TableMatch]:
     """Leave out of each table what only another table of the same sheet knows."""
     known = [{place for place, column in enumerate(table.columns)
-              if column.sure and (column.to or column.stay)} for table in tables]  # fmt: skip
+              if column.sure and (column.to or any(column.about))} for table in tables]  # fmt: skip
     made = []
     for number, table in enumerate(tables):
         theirs = set().union(*(known[n] for n in range(len(tables)) if n != number))
@@ -92,8 +92,8 @@ def settled(table: TableMatch, raw: RawSheet, layout: Layout, today: dt.date) ->
     """Return the table with units, orders and words for the columns as they are matched now."""
     rows = Rows(raw, table)
     columns = tuple(
-        replace(column, unit=column.unit or sizes.proven_unit(rows.column(place)))
-        if column.to in sizes.SIZED else column
+        replace(column, unit=column.unit
+                or sizes.proven_unit(sizes_under(rows, place, column)))
         for place, column in enumerate(table.columns)
     )  # fmt: skip
     return replace(
@@ -140,7 +140,7 @@ def by_contents(rows: Rows, today: dt.date) -> tuple[ColumnMatch, ...]:
         cells = rows.column(place)
         if not cells and not column.label:
             column = replace(column, to=LEFT_OUT)
-        elif column.to == UNDECIDED and column.stay:
+        elif column.to == UNDECIDED and any(column.about):
             column = replace(column, to=held_by(cells, today))
         made.append(column)
     return tuple(made)
@@ -166,7 +166,8 @@ def is_date(cell: Cell, today: dt.date) -> bool:
 
 
 def is_size(cell: Cell) -> bool:
-    size = sizes.millimetres(cell, "mm", ".")
+    wire = wires.in_one_cell(cell, {})
+    size = sizes.millimetres(wire.size if wire and wire.code else cell, "mm", ".")
     return size is not None and 0 < size < 60
 
 

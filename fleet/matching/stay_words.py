@@ -35,6 +35,10 @@ STAYS = {
     "diamond": ("diamond shroud", "diamond stay", "diamond"),
     UNKNOWN: ("lower shroud", "lower", "shroud", "stay"),
 }  # fmt: skip
+PARTS = {
+    "turnbuckle": ("turnbuckle", "rigging screw", "bottlescrew", "bottle screw"),
+    "chainplate": ("chainplate", "chain plate"),
+}
 PHRASES = sorted(
     ((tuple(phrase.split()), stay) for stay, phrases in STAYS.items() for phrase in phrases),
     key=lambda entry: -len(entry[0]),
@@ -90,8 +94,25 @@ def found(words: list[str], plain: list[str], start: int, count: int, stay: str)
     )  # fmt: skip
 
 
+def part_in(text: str) -> tuple[str, str]:
+    """Return the fitting that the words name ("" for none), and the words without it."""
+    words = tokens(text)
+    plain = [singular(word) for word in words]
+    for part, phrases in PARTS.items():
+        for phrase in map(str.split, phrases):
+            for start in range(len(words) - len(phrase) + 1):
+                if plain[start : start + len(phrase)] == phrase:
+                    return part, " ".join(words[:start] + words[start + len(phrase) :])
+    return "", text
+
+
 def stay_called(word: str) -> str:
-    """Return the code of the stay a cell names, or "" where it names none or may be several."""
-    ways = {way.code for way in stays_in(word)[:1] if not way.rest}
-    code = ways.pop() if ways else ""
-    return "" if code == UNKNOWN else code
+    """Return the code of the stay a cell names, or "" where it names none or may be several.
+
+    "Cap shroud turnbuckle, port" names the fitting as well: main/cap_shroud/port/turnbuckle.
+    """
+    for way in stays_in(word)[:1]:
+        part, rest = part_in(way.rest)
+        if not rest and way.code != UNKNOWN:
+            return f"{way.code}/{part}" if part else way.code
+    return ""

@@ -144,6 +144,8 @@ CODES: dict[str, dict[str, tuple[str, ...]]] = {
     },
     "construction": {
         "1x19": ("1 x 19", "1 19", "1x19 ss", "1x19 wire", "1x19 stainless", "1x19 316", "19 strand"),  # noqa: E501
+        "7x7": ("7 x 7", "7 7", "7x7 wire", "7x7 stainless"),
+        "7x19": ("7 x 19", "7 19", "7x19 wire", "7x19 stainless"),
         "compacted": ("compact", "compacted strand"),
         "rod": ("nitronic rod", "solid rod"),
         "fibre": ("fiber", "hmpe", "rope"),

@@ -2,6 +2,7 @@
 
 from django.conf import settings
 from django.db import models
+from django.utils import timezone
 
 from .boats import OfFleet
 from .fleets import Fleet
@@ -17,7 +18,10 @@ class SheetMatch(models.Model):
     made_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, on_delete=models.SET_NULL, related_name="+"
     )
-    made_at = models.DateTimeField(auto_now=True)
+    made_at = models.DateTimeField(default=timezone.now)
+    used_at = models.DateTimeField(
+        null=True, blank=True, help_text="When a file was last written by it."
+    )
 
     objects = OfFleet.as_manager()
 

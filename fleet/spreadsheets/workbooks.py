@@ -28,11 +28,15 @@ NOT_A_WORKBOOK = (
 
 @dataclass(frozen=True)
 class Book:
-    """The sheets of a file by name; ``unused`` are sheets that no program here reads."""
+    """The sheets of a file by name; ``unused`` are sheets that no program here reads.
+
+    ``files``: what the files were called, where the sheets were not opened here.
+    """
 
     sheets: dict[str, RawSheet] = field(default_factory=dict)
     unused: tuple[str, ...] = ()
     faults: tuple[Fault, ...] = ()
+    files: tuple[str, ...] = ()
 
 
 Source = Path | str | Sequence[NamedFile] | Book

@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 
 from ..access import fleets_of, member
 from ..forms import RulesForm
-from ..models import Base, Membership, Price
+from ..models import Base, Change, CruisingGround, Membership, Price
 
 
 @login_required
@@ -39,6 +39,8 @@ def fleet_settings(request: HttpRequest) -> HttpResponse:
         "form": form,
         "may_change": may_change,
         "bases": Base.objects.of(request.fleet).select_related("ground"),
+        "grounds": CruisingGround.objects.of(request.fleet).filter(bases=None),
+        "changes": Change.objects.of(request.fleet).filter(boat=None).select_related("by")[:20],
         "prices": Price.objects.of(request.fleet),
         "members": Membership.objects.filter(fleet=request.fleet).select_related("user"),
     }

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
 
 from fleet.access import member
-from fleet.models import Boat, Stay
+from fleet.models import Base, Boat, Stay
 from fleet.rig_drawing import RigStay, draw
 from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
@@ -28,6 +28,7 @@ def boats(request: HttpRequest) -> HttpResponse:
         "table": table,
         "filter": narrowed,
         "boats": everything.count(),
+        "has_base": Base.objects.of(request.fleet).exists(),
         "held": everything.filter(held=True).count(),
         "late": everything.filter(inspect_by__date__lte=today).count(),
         "run": reads.wire_model(request.fleet),

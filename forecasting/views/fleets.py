@@ -4,7 +4,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from fleet.access import member
-from fleet.models import Boat
+from fleet.models import Base, Boat
 from inspections.models import HandIn
 
 from .. import budget_sheet, reads
@@ -24,6 +24,7 @@ def fleet(request: HttpRequest) -> HttpResponse:
     first = reads.budget(request.fleet, "fleet").first() if forecast else None
     context = {
         "bases": bases,
+        "has_base": Base.objects.of(request.fleet).exists(),
         "total": {key: sum(base[key] or 0 for base in bases) for key in keys},
         "notes": HandIn.objects.of(request.fleet)
         .unanswered()

@@ -56,6 +56,7 @@ class BoatForm(forms.ModelForm):
         super().__init__(data, instance=boat)
         self.fleet, self.today = fleet, fleet.today()
         self.fields["base"].queryset = Base.objects.of(fleet)
+        self.fields["base"].empty_label = "choose"
         for name in ("owned_by", "paid_by"):
             self.fields[name].choices = [
                 ("", "as the fleet"), *self.fields[name].choices[1:]

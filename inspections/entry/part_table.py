@@ -1,13 +1,14 @@
 """The standing parts of a boat as a table in which what is wrong can be corrected."""
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Max, Min
+from django.db.models import Min
 
 from fleet.models import Boat, Change, Installation
 from fleet.spreadsheets.part_places import Span
@@ -95,16 +96,47 @@ class PartRow(forms.ModelForm):
                 found[name] = (before, after)
         return found
 
-    def cells(self) -> list[forms.BoundField | None]:
-        """Return the fields in the order of the table's columns; None where a part has none."""
-        names = ("fitted", "certainty", "invoice", *OF_A_WIRE, "pin_mm", "batch", "fitter")
-        return [self[name] if name in self.fields else None for name in names]
+    @property
+    def cells(self) -> list[forms.BoundField]:
+        """Return the fields in the order of the table's columns."""
+        return [self[name] for name in COLUMNS if name in self.fields]
 
 
-COLUMNS = (
-    "Fitted", "How the date is known", "Invoice", "Construction", "Diameter, mm", "Pin to pin, mm",
-    "Lower terminal", "Upper terminal", "Clevis pin, mm", "Batch", "Fitted by",
-)  # fmt: skip
+COLUMNS = {
+    "fitted": "Fitted", "certainty": "How the date is known", "invoice": "Invoice",
+    "construction": "Construction", "diameter_mm": "Diameter, mm", "length_mm": "Pin to pin, mm",
+    "lower_terminal": "Lower terminal", "upper_terminal": "Upper terminal",
+    "pin_mm": "Clevis pin, mm", "batch": "Batch", "fitter": "Fitted by",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Group:
+    """The standing parts of one kind. Only what has a fault, and the wires, stand open."""
+
+    kind: str
+    rows: list[PartRow]
+
+    @property
+    def title(self) -> str:
+        count = len(self.rows)
+        return f"{count} {self.kind}{'' if count == 1 else 's'}"
+
+    @property
+    def columns(self) -> list[str]:
+        return [words for name, words in COLUMNS.items() if name in self.rows[0].fields]
+
+    @property
+    def is_open(self) -> bool:
+        return self.kind == KINDS[0] or any(row.is_bound and row.errors for row in self.rows)
+
+
+def grouped(table: Iterable[PartRow]) -> list[Group]:
+    """Return the rows kind by kind, wires first."""
+    groups: dict[str, list[PartRow]] = {}
+    for row in table:
+        groups.setdefault(row.part.kind, []).append(row)
+    return [Group(kind, groups[kind]) for kind in KINDS if kind in groups]
 
 
 def rows(boat: Boat, data: Any = None) -> list[PartRow]:
@@ -117,9 +149,21 @@ def rows(boat: Boat, data: Any = None) -> list[PartRow]:
     return [PartRow(part, now[str(part.pk)], data) for part in parts]
 
 
-def check(boat: Boat, table: Sequence[PartRow]) -> bool:
-    """Put every fault on its row, in words; return whether there is none."""
-    before = _latest_removals(boat)
+def refitted(table: Iterable[PartRow]) -> dict[int, tuple[dt.date | None, str]]:
+    """Return date and certainty of the parts whose fitting is corrected, by their ids."""
+    return {
+        row.part.pk: row.when for row in table if row.is_bound and row.is_valid() and row.changes()
+    }
+
+
+def check(
+    boat: Boat, table: Sequence[PartRow], off: Mapping[int, dt.date | None] | None = None
+) -> bool:
+    """Put every fault on its row, in words; return whether there is none.
+
+    ``off`` holds the days of removal that are corrected in the same table, by part.
+    """
+    before = _latest_removals(boat, off or {})
     found = _first_findings(boat)
     for row in table:
         if row.is_valid() and row.changes():
@@ -129,10 +173,14 @@ def check(boat: Boat, table: Sequence[PartRow]) -> bool:
     return not any(row.errors for row in table)
 
 
-def _latest_removals(boat: Boat) -> dict[tuple[int, str], dt.date]:
-    gone = Installation.objects.filter(stay__boat=boat, removed_on__isnull=False).order_by()
-    latest = gone.values_list("stay", "kind").annotate(off=Max("removed_on"))
-    return {(stay, kind): off for stay, kind, off in latest}
+def _latest_removals(boat: Boat, corrected: Mapping) -> dict[tuple[int, str], dt.date]:
+    gone = Installation.objects.filter(stay__boat=boat, removed_on__isnull=False)
+    latest: dict[tuple[int, str], dt.date] = {}
+    for pk, stay, kind, off in gone.values_list("pk", "stay", "kind", "removed_on"):
+        day_off = corrected.get(pk, off)
+        if day_off:
+            latest[stay, kind] = max(day_off, latest.get((stay, kind), day_off))
+    return latest
 
 
 def _first_findings(boat: Boat) -> dict[int, dt.date]:

@@ -4,12 +4,12 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from fleet.matching import ColumnMatch, Match, Question, TableMatch, rematched, settled_match
-from fleet.matching.contents import Rows
+from fleet.matching.contents import Rows, sizes_under
 from fleet.matching.days import ORDERS
-from fleet.matching.headers import BY_STAY
+from fleet.matching.headers import BY_STAY, WHOLE_RIG
 from fleet.matching.match import AS_IT_IS, LEFT_OUT, UNDECIDED
 from fleet.matching.sizes import SIZED, UNIT_LABELS
-from fleet.matching.stay_words import PAIRED
+from fleet.matching.stay_words import PAIRED, PARTS
 from fleet.models import Stay
 from fleet.sheets import Choice, Layout, RawSheet
 from fleet.sheets.faults import shown
@@ -43,6 +43,7 @@ class ColumnRow:
     samples: str
     to: Field
     stay: Field | None
+    part: Field | None
     unit: Field | None
 
 
@@ -78,7 +79,7 @@ class _Form:
         self.number, self.table, self.rows = number, table, Rows(raw, table)
         self.layout = LAYOUTS.get(table.target)
         self.asked = {each.part: each.sentence for each in asked if each.table == number}
-        self.wide = any(column.stay for column in table.columns)
+        self.wide = any(any(column.about) for column in table.columns)
 
     def field(self, part: str, label: str, value: str, options: Options = ()) -> Field:
         name = field_name(self.number, part)
@@ -110,22 +111,34 @@ class _Form:
                 f"to-{place}", f"{label} becomes", column.to if column.sure else UNDECIDED, options
             ),
             self.stay(place, label, column),
+            self.part(place, label, column),
             self.unit(place, label, column),
         )
 
-    def stay(self, place: int, label: str, column: ColumnMatch) -> Field | None:
-        may_be = self.table.target == "parts" and (
-            column.stay or column.to == UNDECIDED or (self.wide and column.to in BY_STAY)
+    def of_its_own(self, column: ColumnMatch) -> bool:
+        """Return whether the column may be about one stay, or one fitting, alone."""
+        return self.table.target == "parts" and (
+            any(column.about) or column.to == UNDECIDED or (self.wide and column.to in BY_STAY)
         )
-        if not may_be:
+
+    def part(self, place: int, label: str, column: ColumnMatch) -> Field | None:
+        if not (any(column.about) or (column.to == UNDECIDED and self.of_its_own(column))):
+            return None
+        options = [("", "the wire, or as the row says"), *((part, f"the {part}") for part in PARTS)]
+        return self.field(f"part-{place}", f"{label} is of", column.part, options)
+
+    def stay(self, place: int, label: str, column: ColumnMatch) -> Field | None:
+        if not self.of_its_own(column):
             return None
         options = [("", "as the row says"), *places()]
+        if column.part:
+            options.insert(1, (WHOLE_RIG, "every stay of the boat"))
         if column.stay.endswith("?"):
             options = [(column.stay, "choose"), *options]
         return self.field(f"stay-{place}", f"{label} is about", column.stay, options)
 
     def unit(self, place: int, label: str, column: ColumnMatch) -> Field | None:
-        if column.to not in SIZED:
+        if column.to not in SIZED and not sizes_under(self.rows, place, column):
             return None
         options = [("", "each cell says it"), *UNIT_LABELS.items()]
         return self.field(f"unit-{place}", f"{label} in", column.unit, options)
@@ -158,8 +171,10 @@ class _Form:
         for header, words in self.table.words.items():
             options = word_options(self.layout, header)
             for number, (word, code) in enumerate(words.items()):
+                # A fitting told in the words of its stay is no choice of the list, but stays said.
+                more = [] if code in dict(options) else [(code, code_words(code))]
                 yield self.field(f"word-{header}-{number}", f"“{word}” under {header}", code,
-                                 options)  # fmt: skip
+                                 [*options, *more])  # fmt: skip
 
 
 def word_options(layout: Layout, header: str) -> Options:
@@ -178,6 +193,14 @@ def places() -> Iterator[tuple[str, str]]:
             words = f"mizzen {name.label}" if mast == Stay.Mast.MIZZEN else name.label
             for side in ("port", "starboard", "both") if name in PAIRED else ("",):
                 yield f"{mast}/{name}/{side}", f"{words}, {side}" if side else words
+
+
+def code_words(code: str) -> str:
+    """Return the words of a code a match holds: of a stay with its side, of a kind, or itself."""
+    *stay, part = code.split("/") if code.count("/") == 3 else (*code.split("/"), "")
+    known = dict([*unsided_places(), ("whole_rig", "whole rig")])
+    words = known.get("/".join(stay), code)
+    return f"{words}: {part}" if part else words
 
 
 def unsided_places() -> Iterator[tuple[str, str]]:
@@ -232,6 +255,7 @@ def answered_column(row: ColumnRow, column: ColumnMatch, said: Mapping[str, str]
         column,
         to=to,
         stay=taken(row.stay, said) if row.stay else column.stay,
+        part=taken(row.part, said) if row.part else column.part,
         unit=taken(row.unit, said) if row.unit else column.unit,
         sure=column.sure or taken(row.to, said) != UNDECIDED,
     )

@@ -33,7 +33,7 @@ def first_rows(layout: Layout, raw: RawSheet, made: Matched, today: dt.date) -> 
     table = read_sheet(layout, raw, today)
     headers = [str(cell) for cell in raw.rows[0]]
     rows = sorted((*table.rows, *table.bad), key=lambda row: row.number)[:FIRST]
-    faults = [made.theirs(fault) for fault in table.faults]
+    faults = list(dict.fromkeys(made.theirs(fault) for fault in table.faults))
     return FirstRows(
         layout.name, headers, [typed(layout, row, headers, made) for row in rows], faults[:FIRST]
     )

@@ -4,7 +4,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from fleet.importing import Report
+from django.utils import timezone
+
+from fleet.importing import Report, names_of
 from fleet.matching import Match, Matched, apply, fingerprint, propose, settled_match
 from fleet.matching.headers import width
 from fleet.models import Fleet, SheetMatch
@@ -67,23 +69,38 @@ def in_own_layout(layout, raw: RawSheet) -> bool:
 
 def proposal(fleet: Fleet, raws: Sequence[RawSheet]) -> Proposal:
     """Return the match kept for these headers, or else what the file itself proves."""
+    known = kept_proposal(fleet, raws)
+    return known or Proposal(propose(raws, LAYOUTS, fleet.today()))
+
+
+def kept_proposal(fleet: Fleet, raws: Sequence[RawSheet]) -> Proposal | None:
+    """Return the match kept for these headers, with what this file proves beyond it."""
     titles = [raw.name for raw in raws]
-    for kept in SheetMatch.objects.of(fleet).order_by("-made_at", "-pk"):
+    for kept in SheetMatch.objects.of(fleet).select_related("made_by").order_by("-made_at", "-pk"):
         match = Match.from_dict(kept.match)
         if fingerprint(match, raws) == kept.fingerprint:
             match = settled_match(match.titled(titles), raws, LAYOUTS, fleet.today())
             return Proposal(match, kept)
-    return Proposal(propose(raws, LAYOUTS, fleet.today()))
+    return None
 
 
 def keep(fleet: Fleet, user, name: str, match: Match, raws: Sequence[RawSheet]) -> SheetMatch:
     """Keep a match for the fleet, in place of the one for the same headers."""
-    kept, _ = SheetMatch.objects.update_or_create(
-        fleet=fleet,
-        fingerprint=fingerprint(match, raws),
-        defaults={"name": name[:120], "match": match.to_dict(), "made_by": user},
-    )
+    mark, name = fingerprint(match, raws), name[:120]
+    known = SheetMatch.objects.of(fleet).filter(fingerprint=mark).first()
+    if known:
+        before = Match.from_dict(known.match)
+        match = match.with_words_of(before)
+        if (name, match) == (known.name, before.titled([raw.name for raw in raws])):
+            return known  # Used as it stood: who made it, and when, stays true.
+    made = {"name": name, "match": match.to_dict(), "made_by": user, "made_at": timezone.now()}
+    kept, _ = SheetMatch.objects.update_or_create(fleet=fleet, fingerprint=mark, defaults=made)
     return kept
+
+
+def note_use(fleet: Fleet, pk: int | str) -> None:
+    """Note that a file was written by this match just now."""
+    SheetMatch.objects.of(fleet).filter(pk=pk).update(used_at=timezone.now())
 
 
 def matched(fleet: Fleet, kept: SheetMatch, source: Source) -> Matched | None:
@@ -95,10 +112,12 @@ def matched(fleet: Fleet, kept: SheetMatch, source: Source) -> Matched | None:
     return apply(match.titled([raw.name for raw in raws]), raws, LAYOUTS, fleet.today())
 
 
-def import_matched(fleet: Fleet, made: Matched, **how) -> Report:
-    """Check or write a matched file; every fault names their own row and column."""
-    report = import_workbook(fleet, Book(made.sheets), **how)
-    return replace(report, faults=tuple(made.theirs(fault) for fault in report.faults))
+def import_matched(fleet: Fleet, files: Source, made: Matched, **how) -> Report:
+    """Check or write files as ``made`` reads them; every fault names their own row and column."""
+    report = import_workbook(fleet, Book(made.sheets, files=names_of(files)), **how)
+    # One cell of a boat's row stands for many of our rows; its fault is said once.
+    theirs = dict.fromkeys(made.theirs(fault) for fault in report.faults)
+    return replace(report, faults=tuple(theirs))
 
 
 def by_match(fleet: Fleet, pk: str, files: Source) -> Matched | None:
@@ -113,4 +132,4 @@ def read_with(fleet: Fleet, files: Source, made: Matched | None, **how) -> Repor
     """Check or write files in our layout, or as ``made`` reads them."""
     if made is None:
         return import_workbook(fleet, files, **how)
-    return import_matched(fleet, made, **how)
+    return import_matched(fleet, files, made, **how)

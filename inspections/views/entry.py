@@ -11,7 +11,7 @@ from fleet import whole_rig
 from fleet.access import member
 from fleet.models import Boat, Membership
 
-from ..entry import hand_in, part_table
+from ..entry import hand_in, part_table, removals
 from ..entry.rig_form import RigForm
 from ..models import HandIn
 from ..recording import judge
@@ -98,17 +98,20 @@ def parts_table(request: HttpRequest, pk: int) -> HttpResponse:
     boat = boat_or_404(request, pk)
     if request.method == "POST":
         return corrected(request, boat)
-    return parts_page(request, boat, part_table.rows(boat))
+    return parts_page(request, boat, part_table.rows(boat), removals.rows(boat))
 
 
 @transaction.atomic
 def corrected(request: HttpRequest, boat: Boat) -> HttpResponse:
     # The lock makes two people correcting the same boat take turns, so that neither is lost.
     Boat.objects.select_for_update().get(pk=boat.pk)
-    table = part_table.rows(boat, request.POST)
-    if not part_table.check(boat, table):
-        return parts_page(request, boat, table)
-    number = part_table.save(boat, table, request.user)
+    table, gone = part_table.rows(boat, request.POST), removals.rows(boat, request.POST)
+    fitted, off = part_table.refitted(table), removals.corrected(gone)
+    fine = [removals.check(boat, gone, fitted), part_table.check(boat, table, off)]
+    if not all(fine):
+        return parts_page(request, boat, table, gone)
+    number = removals.save(boat, gone, request.user)
+    number += part_table.save(boat, table, request.user)
     words = (
         f"{number} part{'' if number == 1 else 's'} corrected." if number else "Nothing changed."
     )
@@ -116,7 +119,19 @@ def corrected(request: HttpRequest, boat: Boat) -> HttpResponse:
     return redirect("boat", fleet=request.fleet.slug, pk=boat.pk)
 
 
-def parts_page(request: HttpRequest, boat: Boat, table: list[part_table.PartRow]) -> HttpResponse:
-    wrong = [row for row in table if row.is_bound and row.errors]
-    context = {"boat": boat, "table": table, "columns": part_table.COLUMNS, "wrong": wrong}
+def parts_page(
+    request: HttpRequest,
+    boat: Boat,
+    table: list[part_table.PartRow],
+    gone: list[removals.RemovalRow],
+) -> HttpResponse:
+    context = {
+        "boat": boat,
+        "table": table,
+        "groups": part_table.grouped(table),
+        "gone": gone,
+        "gone_columns": removals.COLUMNS,
+        "gone_wrong": any(row.is_bound and row.errors for row in gone),
+        "wrong": [row for row in (*table, *gone) if row.is_bound and row.errors],
+    }
     return render(request, "inspections/entry/parts_table.html", context)

@@ -12,13 +12,13 @@ from django.views.decorators.http import require_POST
 from fleet.access import member
 from fleet.importing import Report
 from fleet.matching import Matched
-from fleet.models import Boat, ImportRecord, Membership, WorkRow
+from fleet.models import Boat, ImportRecord, Membership, SheetMatch, WorkRow
 from fleet.spreadsheets import encodings, exporting
 from fleet.spreadsheets.csv_files import write_csv
 from fleet.spreadsheets.files import NamedFile
 from fleet.spreadsheets.template_workbook import write_template
 from fleet.spreadsheets.workbooks import Book
-from fleet.undoing import last_import
+from fleet.undoing import last_import, undoing_words, undone_words
 from fleet.work import asking
 
 from ..importing import SHEETS, undo_import
@@ -80,6 +80,8 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
         "takes_long": Boat.objects.of(request.fleet).count() > BOATS_AT_ONCE,
         "layouts": layouts,
         "last": last,
+        "matches": SheetMatch.objects.of(request.fleet).count(),
+        "undoing": last and undoing_words(last),
         "may_undo": last is not None and may_undo(request, last),
     }
     return render(request, "inspections/import.html", context)
@@ -102,11 +104,12 @@ def import_undo(request: HttpRequest) -> HttpResponse:
     if not may_undo(request, last):
         raise PermissionDenied("A bosun undoes their own import; a manager any.")
     try:
+        words = undone_words(last)
         undo_import(last, request.user)
     except ValidationError as fault:
         messages.error(request, "Not undone. " + " ".join(fault.messages))
     else:
-        messages.success(request, "Undone: every row is as it was before that import.")
+        messages.success(request, words)
     return redirect("import", fleet=request.fleet.slug)
 
 

@@ -27,7 +27,7 @@ NOTHING_YET = {
     "how": "No forecast has been made for wires yet",
     "inspections": "No inspection is on record yet",
     "reminders": "Nothing is due within two months",
-    "fleet_settings": "No base yet. Import a workbook",
+    "fleet_settings": "No base yet. Add one here, or import a workbook",
     "import": "Start from the template",
 }
 SAYS_HOW = ("fleet", "boats", "outlook", "refit", "budget", "how")

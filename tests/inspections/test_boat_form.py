@@ -7,20 +7,10 @@ from django.urls import reverse
 
 from fleet.models import Boat, Change
 from tests import builders
-from tests.inspections.docks import address, inspect, read, rigged_boat, signed_in
+from tests.inspections.docks import address, inspect, read, signed_in
 
 pytestmark = pytest.mark.django_db
 D = dt.date
-
-
-@pytest.fixture
-def boat():
-    return rigged_boat()
-
-
-@pytest.fixture
-def manager(boat):
-    return signed_in(boat, "manager")
 
 
 def add_url(boat) -> str:

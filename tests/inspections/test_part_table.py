@@ -7,50 +7,16 @@ import pytest
 from fleet.models import Change, Installation
 from inspections.models import PartVerdict
 from tests import builders
-from tests.inspections.docks import address, inspect, part, read, rigged_boat, saw, signed_in
+from tests.inspections.docks import address, inspect, part, read, saw, signed_in
+from tests.inspections.part_pages import correct, now, shown, url
 
 pytestmark = pytest.mark.django_db
 D = dt.date
 
 
 @pytest.fixture
-def boat():
-    return rigged_boat()
-
-
-@pytest.fixture
-def manager(boat):
-    return signed_in(boat, "manager")
-
-
-@pytest.fixture
 def shroud(boat):
     return part(boat)
-
-
-def url(boat) -> str:
-    return address(boat, "parts_table", boat.pk)
-
-
-def shown(client, boat) -> dict[str, str]:
-    """Return what the page would send if nothing on it were touched."""
-    sent = {}
-    for row in client.get(url(boat)).context["table"]:
-        for field in row:
-            value = field.value()
-            sent[field.html_name] = "" if value is None else str(value)
-    return sent
-
-
-def correct(client, shroud, sent=None, **said):
-    boat = shroud.stay.boat
-    sent = shown(client, boat) if sent is None else sent
-    changes = {f"part{shroud.pk}-{name}": value for name, value in said.items()}
-    return client.post(url(boat), sent | changes, follow=True)
-
-
-def now(shroud) -> Installation:
-    return Installation.objects.get(pk=shroud.pk)
 
 
 def test_a_fitting_date_of_a_standing_shroud_is_corrected(manager, shroud):
@@ -150,6 +116,18 @@ def test_a_part_put_up_while_the_page_was_open_keeps_what_is_said_of_it(manager,
     forestay = builders.wire(boat, stay="forestay", side="", invoice="R-9")
     correct(manager, shroud, sent=stale, batch="B77")
     assert (now(shroud).batch, now(forestay).invoice) == ("B77", "R-9")
+
+
+def test_parts_stand_by_kind_and_a_fault_opens_its_own(manager, boat, shroud):
+    screw = builders.wire(boat, kind="turnbuckle")
+    groups = manager.get(url(boat)).context["groups"]
+    assert [(group.title, group.is_open) for group in groups] == [
+        ("2 wires", True), ("1 turnbuckle", False),
+    ]  # fmt: skip
+    assert "Lower terminal" in groups[0].columns
+    assert "Lower terminal" not in groups[1].columns
+    groups = correct(manager, screw, pin_mm="thick").context["groups"]
+    assert groups[1].is_open
 
 
 def test_a_turnbuckle_has_no_terminals_to_correct(manager, boat, shroud):

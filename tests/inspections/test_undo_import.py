@@ -7,7 +7,7 @@ from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.urls import reverse
 
-from fleet.models import Boat, ImportRecord, Installation
+from fleet.models import Boat, ImportRecord, Installation, Stay
 from fleet.undoing import last_import
 from inspections.importing import import_workbook, undo_import
 from inspections.models import Hold, PartVerdict, Reminder
@@ -167,8 +167,28 @@ def test_a_bosun_undoes_their_own_import_and_not_the_managers(fleet):
     record = last_import(fleet)
     record.by = fleet.memberships.get(role="bosun").user
     record.save()
-    assert "Undone: every row is as it was" in post_undo(bosun, fleet).content.decode()
+    assert "Undone: taken out" in post_undo(bosun, fleet).content.decode()
     assert not Boat.objects.exists()
+
+
+def test_the_page_says_exactly_what_will_be_taken_out_and_put_back_and_then_does_it(fleet):
+    load(fleet, small())
+    kinds = (Boat, Stay, Installation)
+    before = [kind.objects.count() for kind in kinds]
+    load(fleet, condemned_and_renewed())
+    boats, stays, parts = (
+        kind.objects.count() - count for kind, count in zip(kinds, before, strict=True)
+    )
+    assert (boats, stays, parts) == (0, 0, 1)
+    manager = signed_in(Boat.objects.first(), "manager")
+    page = manager.get(at("import", fleet)).content.decode()
+    # The boat is longer, and the shroud that was renewed came off.
+    assert (
+        "Undoing takes out 1 part that it added, and puts 1 boat and 1 part back as before it."
+    ) in page
+    done = post_undo(manager, fleet).content.decode()
+    assert "Undone: taken out 1 part; as before 1 boat and 1 part." in done
+    assert [kind.objects.count() for kind in kinds] == before
 
 
 def test_an_accountant_may_not_undo(fleet):

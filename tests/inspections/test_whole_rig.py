@@ -178,3 +178,79 @@ def test_only_a_manager_puts_up_a_whole_rig(boat, role):
     assert client.get(address(boat, "rig", boat.pk)).status_code == 403
     assert write(client, boat).status_code == 403
     assert not Installation.objects.exists()
+
+
+# -- inside a foil, and of which alloy
+
+
+def test_the_forestay_is_proposed_inside_a_foil_and_a_cutters_inner_one_is_asked(boat):
+    client, cutter = signed_in(boat, "manager"), sister(boat, "Skua", rig="cutter")
+    form = client.get(address(boat, "rig", boat.pk)).context["form"]
+    assert [box.data["value"] for box in form["foils"]] == ["forestay"]
+    assert form["foils"].value() == ["forestay"]
+    form = client.get(address(boat, "rig", cutter.pk)).context["form"]
+    assert [box.data["value"] for box in form["foils"]] == ["forestay", "inner_forestay"]
+    assert form["foils"].value() == ["forestay"]
+
+
+def test_what_is_on_record_of_the_forestay_goes_before_the_guess(boat):
+    Stay.objects.create(boat=boat, name="forestay", in_foil=False)
+    form = signed_in(boat, "manager").get(address(boat, "rig", boat.pk)).context["form"]
+    assert form["foils"].value() == []
+
+
+def test_the_alloy_its_sisters_are_of_is_proposed_and_none_where_nobody_knows(boat):
+    client = signed_in(boat, "manager")
+    assert client.get(address(boat, "rig", boat.pk)).context["form"]["alloy"].value() == ""
+    builders.wire(sister(boat, "Skua"), alloy="AISI 316")
+    assert client.get(address(boat, "rig", boat.pk)).context["form"]["alloy"].value() == "AISI 316"
+
+
+def test_foil_and_alloy_are_shown_before_and_stand_on_the_wires_after(boat):
+    client = signed_in(boat, "manager")
+    facts = {"foils": ["forestay"], "alloy": "AISI 316"}
+    page = client.post(address(boat, "rig", boat.pk), said("look", **facts)).content.decode()
+    assert "wire inside a furler foil, turnbuckle, chainplate" in page
+    assert "8 mm 1x19 AISI 316, forestay inside a foil, fitted 2016" in page
+    write(client, boat, **facts)
+    assert [stay.name for stay in boat.stays.filter(in_foil=True)] == ["forestay"]
+    assert set(Installation.objects.filter(kind="wire").values_list("alloy")) == {("AISI 316",)}
+    assert set(Installation.objects.exclude(kind="wire").values_list("alloy")) == {("",)}
+
+
+def test_a_look_aloft_passes_only_the_lower_end_of_a_forestay_inside_its_foil(boat):
+    look = inspect(boat, D(2026, 5, 1))
+    write(signed_in(boat, "manager"), boat, foils=["forestay"])
+    rows = PartVerdict.objects.filter(inspection=look, installation__kind="wire")
+    forestay = rows.get(installation__stay__name="forestay")
+    assert (forestay.lower, forestay.run, forestay.upper) == ("good", "not_seen", "not_seen")
+    assert rows.get(installation__stay__name="backstay").upper == "good"
+
+
+def test_a_wire_that_stands_keeps_what_is_said_of_its_foil(boat):
+    wire = builders.wire(boat, stay="forestay", side="")
+    write(signed_in(boat, "manager"), boat, foils=["forestay"])
+    wire.stay.refresh_from_db()
+    assert not wire.stay.in_foil
+
+
+def test_every_tick_and_word_survives_a_fault_and_a_change_of_mind(boat):
+    twin = sister(boat, "Skua")
+    client, facts = signed_in(boat, "manager"), {
+        "foils": ["forestay"], "alloy": "UNS S20910", "kinds": ["wire"], "sisters": [twin.pk],
+        "upper_terminal": "t_ball", "batch": "B77", "certainty": "estimated", "pin_mm": "12.5",
+    }  # fmt: skip
+    for step, more in (("look", {"fitted": "soon"}), ("change", {})):
+        answer = client.post(address(boat, "rig", boat.pk), said(step, **(facts | more)))
+        shown = answer.context["form"]
+        typed = said(step) | facts | more | {"sisters": [str(twin.pk)]}
+        assert {name: shown[name].value() for name in typed if name != "step"} == {
+            name: value for name, value in typed.items() if name != "step"
+        }
+        assert answer.content.decode().count(" checked") == 3
+
+
+def test_chainplates_entered_alone_are_of_the_day_that_is_said(boat):
+    write(signed_in(boat, "manager"), boat, kinds=["chainplate"])
+    plates = Installation.objects.filter(kind="chainplate")
+    assert set(plates.values_list("fitted_on", "invoice")) == {(D(2016, 7, 1), "123")}
