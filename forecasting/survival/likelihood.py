@@ -101,7 +101,10 @@ class Likelihood:
         return hessian
 
     def _rows(self, theta: np.ndarray) -> RowTerms:
-        location, log_sigma = self.design @ theta[:-1], theta[-1]
+        return self.rows_at(self.design @ theta[:-1], theta[-1])
+
+    def rows_at(self, location: np.ndarray, log_sigma: float) -> RowTerms:
+        """The unweighted terms of every row at its location (n,)."""
         sigma = np.exp(log_sigma)
         rows = RowTerms.zeros(len(location))
         with np.errstate(over="ignore", invalid="ignore", divide="ignore", under="ignore"):
