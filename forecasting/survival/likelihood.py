@@ -88,6 +88,10 @@ class Likelihood:
         rows = self._rows(theta)
         return self.weight[:, None] * np.column_stack([self.design * rows.m[:, None], rows.s])
 
+    def row_values(self, theta: np.ndarray) -> np.ndarray:
+        """(n,): each row's log-likelihood, unweighted."""
+        return self._rows(theta).value
+
     def _hessian(self, rows: RowTerms) -> np.ndarray:
         k = self.design.shape[1]
         hessian = np.empty((k + 1, k + 1))
