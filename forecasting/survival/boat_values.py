@@ -43,9 +43,7 @@ class WeibullBoats:
     def _per_boat(self, rows: np.ndarray) -> csr_array:
         """(G, rows) weights, so that its product with a column of rows sums them by boat."""
         boats, weight = self.of.boat[rows], self.of.weight[rows]
-        return csr_array(
-            (weight, (boats, np.arange(len(rows)))), shape=(self.of.boats, len(rows))
-        )
+        return csr_array((weight, (boats, np.arange(len(rows)))), shape=(self.of.boats, len(rows)))
 
     def _values(self, thetas: np.ndarray) -> np.ndarray:
         of, plain = self.of, self.of.plain

@@ -28,7 +28,10 @@ class Point:
 
 
 def survival_given(
-    model: LifeModel, ages: Sequence[float], given: float = 0.0, x: Mapping[str, float] | None = None
+    model: LifeModel,
+    ages: Sequence[float],
+    given: float = 0.0,
+    x: Mapping[str, float] | None = None,
 ) -> list[Point]:
     """A point for each age, in their order. ages at or above given, in the model's unit.
 
