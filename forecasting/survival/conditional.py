@@ -103,7 +103,7 @@ def _by_delta(
 
 
 def _covariance(model: LifeModel) -> np.ndarray:
-    """(k + 1, k + 1) of (parameters, log tau); tau's error from its band, apart from the others'."""
+    """(k + 1, k + 1) of (parameters, log tau); tau's error from its band, by itself."""
     k = len(model.names)
     covariance = np.zeros((k + 1, k + 1))
     covariance[:k, :k] = model.interval_covariance
