@@ -95,3 +95,30 @@ def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dic
 def tooltips(*fields: str) -> list[dict]:
     return [{"field": field, "format": ",.0f"} if field != "year" else {"field": field}
             for field in fields]  # fmt: skip
+
+
+def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
+    """Chart of what is believed of B10: hatched by common practice, solid with the own record.
+
+    ``rows``: age, and for each of ``curves`` (practice, own) how likely, the highest 1.
+    """
+    x = {"field": "age", "type": "quantitative", "title": "one in ten condemned by, years",
+         "scale": {"nice": False}}  # fmt: skip
+    looks = {
+        "practice": ({"color": "hatch"}, "common practice"),
+        "own": ({"color": "deep", "fillOpacity": 0.75}, "with your own record"),
+    }
+    layers = []
+    for name in curves:
+        y = {"field": name, "type": "quantitative", "axis": None, "scale": {"domain": [0, 1.15]}}
+        fill, words = looks[name]
+        top = max(rows, key=lambda row, name=name: row[name])
+        peak = [{"filter": f"datum.age == {top['age']}"}]
+        mark = {"type": "text", "dy": -9, "text": words, "color": "ink"}
+        layers += [
+            {"mark": {"type": "area", **fill}, "encoding": {"x": x, "y": y}},
+            {"mark": {"type": "line", "color": "ink", "strokeWidth": 1.5},
+             "encoding": {"x": x, "y": y}},
+            {"transform": peak, "mark": mark, "encoding": {"x": x, "y": y}},
+        ]  # fmt: skip
+    return base(rows, layers, 150, title)
