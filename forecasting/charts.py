@@ -108,17 +108,18 @@ def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
         "practice": ({"color": "hatch"}, "common practice"),
         "own": ({"color": "deep", "fillOpacity": 0.75}, "with your own record"),
     }
-    layers = []
+    y = {"type": "quantitative", "axis": None, "scale": {"domain": [0, 1.2]}}
+    hills, names = [], []
     for name in curves:
-        y = {"field": name, "type": "quantitative", "axis": None, "scale": {"domain": [0, 1.15]}}
         fill, words = looks[name]
-        top = max(rows, key=lambda row, name=name: row[name])
-        peak = [{"filter": f"datum.age == {top['age']}"}]
-        mark = {"type": "text", "dy": -9, "text": words, "color": "ink"}
-        layers += [
-            {"mark": {"type": "area", **fill}, "encoding": {"x": x, "y": y}},
-            {"mark": {"type": "line", "color": "ink", "strokeWidth": 1.5},
-             "encoding": {"x": x, "y": y}},
-            {"transform": peak, "mark": mark, "encoding": {"x": x, "y": y}},
-        ]  # fmt: skip
-    return base(rows, layers, 150, title)
+        at = {"x": x, "y": {**y, "field": name}}
+        hills += [
+            {"mark": {"type": "area", **fill}, "encoding": at},
+            {"mark": {"type": "line", "color": "ink", "strokeWidth": 1.5}, "encoding": at},
+        ]
+        others = [other for other in curves if other != name]
+        clear = max(rows, key=lambda row, n=name, o=others: row[n] - max([row[e] for e in o] + [0]))
+        mark = {"type": "text", "align": "left", "dx": 6, "dy": -8, "text": words, "color": "ink"}
+        here = [{"filter": f"datum.age == {clear['age']}"}]
+        names.append({"transform": here, "mark": mark, "encoding": at})
+    return base(rows, hills + names, 200, title)

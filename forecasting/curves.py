@@ -37,6 +37,9 @@ def stands(model: LifeModel, theta: np.ndarray, ages: np.ndarray) -> np.ndarray:
 
 def headline(model: LifeModel) -> dict:
     """Return the age (years) by which one wire in ten is condemned, with its 90 % interval."""
+    if model.evidence:
+        low, middle, high = model.evidence.b10
+        return {"b10": middle, "low": low, "high": high}
     band = model.part_age_band(0.1)
     return {"b10": float(band.middle), "low": float(band.low), "high": float(band.high)}
 

@@ -11,6 +11,7 @@ from .survival import RULE_OF_THUMB, RULE_SO_FAR, SLOPES_FROM, Evidence, LifeMod
 from .survival.by_deaths import reached
 
 POINTS = 121
+HARDLY = 0.01  # spread of log life between boats below which there is none to tell of
 REACH = 3.2  # standard deviations shown on either side
 
 
@@ -77,10 +78,7 @@ def _shares(model: LifeModel, kind: str) -> list[str]:
     if model.standing == RULE_OF_THUMB:
         return ["Nothing of your own is in this yet: it is common practice alone."]
     if evidence.method == "maximum likelihood":
-        return [
-            f"Your own record decides: it is {percent(evidence.own_share)} sharper than common "
-            "practice, which only holds what the record cannot tell."
-        ]
+        return ["Your own record decides; common practice only holds what it cannot tell."]
     return [
         f"{percent(evidence.own_share)} of what is known of a {kind}'s life comes from your own "
         "record, the rest from common practice."
@@ -114,6 +112,11 @@ def _boats(model: LifeModel) -> list[str]:
     if not model.boat_spread_band or model.standing == RULE_OF_THUMB:
         return []
     low, high = np.exp(model.boat_spread_band)
+    if model.boat_spread < HARDLY:
+        return [
+            "Boats were not found to differ beyond what is recorded of them: by a factor of at "
+            f"most {high:.2f}."
+        ]
     return [
         "Boats differ, for reasons nobody recorded: typically lives are longer or shorter by a "
         f"factor of {np.exp(model.boat_spread):.2f} ({low:.2f} to {high:.2f})."

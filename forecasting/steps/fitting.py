@@ -98,7 +98,7 @@ def _sentence(model: LifeModel, kind: str, slopes: Mapping[str, float] | None) -
         f"{deaths} of {lives} spots of {kind}s were condemned or failed, on {model.clusters} boats."
     )
     if model.sample is None:
-        return f"{start} Fitted by maximum likelihood, each boat with an effect of its own."
+        return f"{start} Fitted by maximum likelihood with an effect of each boat; errors by boat."
     least = "" if reached(model.deaths, SLOPES_FROM) else (
         f" How the ground and use matter is shown from {SLOPES_FROM} on."
     )  # fmt: skip
