@@ -16,7 +16,6 @@ class RulesForm(forms.ModelForm):
             "mast_down_months",
             "age_rule_years",
             "risk_limit",
-            "rule_of_thumb_years",
             "price_growth",
             "reminders_from",
             "off_season_start",
@@ -31,7 +30,6 @@ class RulesForm(forms.ModelForm):
             "mast_down_months": "Mast down and opened at least every, months",
             "age_rule_years": "Renew wires at, years",
             "risk_limit": "Inspect before the chance per boat reaches",
-            "rule_of_thumb_years": "Rule of thumb: one wire in ten condemned by, years",
             "price_growth": "Price growth a year, as a fraction",
             "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }
