@@ -23,7 +23,7 @@ from .lives import Lives
 
 JUST_BEFORE, AT, JUST_AFTER = 0, 1, 2  # three places at each age, in order
 MOST_ROUNDS = 4000
-SETTLED = 1e-10  # largest change of a hazard in one round
+SETTLED = 1e-9  # largest change of a hazard in one round
 NEARLY_ONE = 1 - 1e-10
 
 
