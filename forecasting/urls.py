@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, fleets, money, outlook, papers
+from .views import boats, fleets, money, outlook, papers, trust
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -12,6 +12,8 @@ urlpatterns = [
     path("boats/<int:pk>/rigging-schedule.pdf", papers.rig_schedule_pdf, name="rig_schedule"),
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
+    path("outlook/trust/", trust.trust, name="trust"),
+    path("outlook/trust/test/", trust.test_again, name="test_again"),
     path("outlook/refresh/", outlook.refresh, name="refresh"),
     path("refit/", money.refit, name="refit"),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),

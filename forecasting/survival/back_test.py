@@ -6,7 +6,7 @@ what was found is set against what was expected with errors clustered by boat. A
 and a Brier score at mid-interval are not used: under interval censoring neither is valid.
 """
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -49,6 +49,13 @@ class Trials:
     def __len__(self) -> int:
         return len(self.boat)
 
+    @classmethod
+    def together(cls, windows: Sequence["Trials"]) -> "Trials":
+        """Looks of several windows, with the same columns, as one."""
+        parts = ("boat", "start", "end", "outcome", "X")
+        return cls(*(np.concatenate([getattr(each, part) for each in windows]) for part in parts),
+                   windows[0].names)  # fmt: skip
+
     def take(self, rows: np.ndarray) -> "Trials":
         parts = ("boat", "start", "end", "outcome", "X")
         return replace(self, **{part: getattr(self, part)[rows] for part in parts})
@@ -71,16 +78,35 @@ class Record:
 
 @dataclass(frozen=True, eq=False)
 class Predicted:
-    """chance: (n,) mean over draws. counts: (draws,) how many would be condemned, simulated."""
+    """chance: (n,) mean over draws. means, counts: (draws,) how many would be condemned by each
+    draw on average, and in one simulated outcome of it."""
 
     chance: np.ndarray
+    means: np.ndarray
     counts: np.ndarray
+
+    @property
+    def doubt(self) -> float:
+        """Standard deviation of the mean count over draws, as a share of it."""
+        return float(self.means.std() / self.means.mean()) if self.means.any() else 0.0
 
     def interval(self, level: float = 0.9) -> tuple[float, float]:
         """Bounds of the count that hold at least that share of the simulated ones."""
         tail = (1 - level) / 2
         low = np.quantile(self.counts, tail, method="lower")
         return float(low), float(np.quantile(self.counts, 1 - tail, method="higher"))
+
+    @classmethod
+    def together(cls, windows: Sequence["Predicted"]) -> "Predicted":
+        """Forecasts of several years with as many draws each, as one.
+
+        What the model did not know of the fleet it did not know all along: draws are put together
+        by their rank, while chance is each year's own.
+        """
+        means = sum(np.sort(each.means) for each in windows)
+        noise = sum(each.counts - each.means for each in windows)
+        counts = np.maximum(np.round(means + noise), 0)
+        return cls(np.concatenate([each.chance for each in windows]), means, counts)
 
 
 def predict(
@@ -101,13 +127,14 @@ def predict(
     X = trials.columns(model.columns)
     thetas = model.draws_with_spread(draws, seed)
     own, code = _own_effects(model, thetas, record, trials.boat, rng)
-    chance, counts = np.zeros(len(trials)), np.zeros(draws)
+    chance, means, counts = np.zeros(len(trials)), np.zeros(draws), np.zeros(draws)
     for d, theta in enumerate(thetas):
         location = theta[0] + X @ theta[1:-2] + own[code, d]
         p = _gone(model.family, trials, location, np.exp(theta[-2]))
         chance += p / draws
+        means[d] = p.sum()
         counts[d] = np.count_nonzero(rng.random(p.size) < p)
-    return Predicted(chance, counts)
+    return Predicted(chance, means, counts)
 
 
 def _own_effects(
@@ -141,8 +168,9 @@ def _gone(family: str, trials: Trials, location: np.ndarray, sigma: float) -> np
 
 @dataclass(frozen=True)
 class Tally:
-    """Looks of one group. z: (observed - expected) over its standard error, clustered by boat and
-    never below the binomial one; power: the chance that an error of 20 % would show itself."""
+    """Looks of one group. error: of (observed - expected), clustered by boat, never below the
+    binomial one, with the model's own doubt; z: in such errors; power: the chance that an error of
+    20 % would show itself."""
 
     looks: int
     boats: int
@@ -164,8 +192,8 @@ class Tally:
         return float(norm.cdf(shift - SIGNIFICANT) + norm.cdf(-shift - SIGNIFICANT))
 
 
-def tally(trials: Trials, chance: np.ndarray) -> Tally:
-    """Count one group of looks."""
+def tally(trials: Trials, chance: np.ndarray, doubt: float = 0.0) -> Tally:
+    """Count one group of looks. doubt: of the expected count, as a share of it."""
     surplus = trials.outcome - chance
     plain = float((chance * (1 - chance)).sum())
     by_boat = _sums_by_boat(trials.boat, surplus)
@@ -175,17 +203,17 @@ def tally(trials: Trials, chance: np.ndarray) -> Tally:
         boats=by_boat.size,
         expected=float(chance.sum()),
         observed=float(trials.outcome.sum()),
-        error=float(np.sqrt(max(clustered, plain))),
+        error=float(np.hypot(np.sqrt(max(clustered, plain)), doubt * chance.sum())),
     )
 
 
 def tallies(
-    trials: Trials, chance: np.ndarray, groups: Mapping[str, np.ndarray]
+    trials: Trials, chance: np.ndarray, groups: Mapping[str, np.ndarray], doubt: float = 0.0
 ) -> dict[str, dict[str, Tally]]:
     """Count by each grouping: name -> label of every look -> its tally, labels in sorted order."""
     return {
         name: {
-            str(label): tally(trials.take(labels == label), chance[labels == label])
+            str(label): tally(trials.take(labels == label), chance[labels == label], doubt)
             for label in np.unique(labels)
         }
         for name, labels in groups.items()

@@ -75,11 +75,12 @@ def _later(model: LifeModel, lives: Lives) -> np.ndarray:
 
 
 def cumulated_hazard(model: LifeModel, age: np.ndarray, X: np.ndarray) -> np.ndarray:
-    """-log S at the estimate, (n,), or (n, g) for ages (n, g); nan and inf stay themselves."""
+    """-log S of any boat, (n,), or (n, g) for ages (n, g); nan and inf stay themselves."""
+    survival = model.survival_across_boats if model.boat_spread else model.survival
     known = np.where(np.isfinite(age), age, 1.0)
     with np.errstate(divide="ignore"):
-        rows = [-np.log(model.survival(column, X)) for column in np.atleast_2d(known.T)]
-    hazard = np.stack(rows, axis=-1).reshape(np.shape(age))
+        rows = [-np.log(survival(column, X)) for column in np.atleast_2d(known.T)]
+    hazard = np.maximum(np.stack(rows, axis=-1).reshape(np.shape(age)), 0.0)
     return np.where(np.isfinite(age), hazard, age)
 
 

@@ -18,7 +18,8 @@ from .refusal import Refusal
 
 ROUNDS = 200
 SETTLED = 1e-9
-HALF_A_DEATH = 0.5  # so that a spot of which none has died yet is not thought immortal
+# What is believed before any record, so that a spot of which none has died is not thought immortal.
+HALF_A_DEATH, IN_YEARS = 0.5, 25.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +37,7 @@ class Hazards:
 
 
 def hazards(lives: Lives, cut: float = np.inf) -> Hazards:
-    """Maximum likelihood, but for half a death, of hazards by spot before and past an age.
+    """Maximum likelihood, but for half a death in 25 years, of hazards by spot before and past an age.
 
     By expectation and maximisation: deaths and years at risk in each band, expected given the
     hazards so far and the interval in which each death lies (Dempster, Laird and Rubin 1977).
@@ -52,7 +53,7 @@ def hazards(lives: Lives, cut: float = np.inf) -> Hazards:
         deaths, years = _expected(rates[spot[died]], *interval)
         gone = _by_spot(spot[died], count, lives.weight[died], *deaths)
         at_risk = watched + _by_spot(spot[died], count, lives.weight[died], *years)
-        fresh = (gone + HALF_A_DEATH) / np.maximum(at_risk, 1.0)
+        fresh = (gone + HALF_A_DEATH) / (at_risk + IN_YEARS)
         moved, rates = np.abs(fresh - rates).max(), fresh
         if moved < SETTLED:
             break

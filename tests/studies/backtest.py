@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from forecasting.survival import COMMON_PRACTICE, LifeModel, fit, model_by_deaths
-from forecasting.survival.back_test import Record, predict, tally
+from forecasting.survival.back_test import Predicted, Record, Trials, predict, tally
 
 from .fleets import READINGS, World, lives, sail, trials
 
@@ -60,13 +60,9 @@ def ratio(case: Case) -> Ratio | None:
     found = [each for each in found if each is not None]
     if not found:
         return None
-    looks = [each[0] for each in found]
-    chance = np.concatenate([each[1] for each in found])
-    whole = type(looks[0])(
-        *(np.concatenate([getattr(each, part) for each in looks])
-          for part in ("boat", "start", "end", "outcome", "X")), looks[0].names,
-    )  # fmt: skip
-    sums = tally(whole, chance)
+    whole = Trials.together([each[0] for each in found])
+    told = Predicted.together([each[1] for each in found])
+    sums, chance = tally(whole, told.chance, told.doubt), told.chance
     plain = np.sqrt((chance * (1 - chance)).sum())
     return Ratio(sums.observed, sums.expected, sums.z, (sums.observed - sums.expected) / plain)
 
@@ -76,7 +72,7 @@ def _window(log, case: Case, origin: float):
     if not isinstance(model, LifeModel):
         return None
     looks = trials(log, origin, origin + AFTER)
-    return looks, predict(model, looks, draws=50, seed=case.seed).chance
+    return looks, predict(model, looks, draws=50, seed=case.seed)
 
 
 @dataclass(frozen=True)

@@ -182,17 +182,15 @@ def test_few_boats_settle_nothing(looks):
 def test_a_constant_hazard_is_deaths_over_years():
     """Exact lives: the maximum is deaths over time at risk; the half death is told apart."""
     rng = np.random.default_rng(3)
-    assert from_intervals.rates.shape == (3, 2)
-    assert (from_intervals.rates[:, 0] > 0).all()
     ends = rng.exponential(20, 4000)
     stopped = ends > 15
     exact = Lives(
         np.zeros(4000), np.where(stopped, 15.0, 0.0), failed=np.where(stopped, np.nan, ends)
     )
-    rate = ((~stopped).sum() + 0.5) / np.minimum(ends, 15).sum()
+    rate = ((~stopped).sum() + 0.5) / (np.minimum(ends, 15).sum() + 25)
     assert hazards(exact).rates[0, 0] == pytest.approx(rate, rel=1e-6)
     split = hazards(exact, cut=6.0)
-    young = ((ends <= 6).sum() + 0.5) / np.minimum(ends, 6).sum()
+    young = ((ends <= 6).sum() + 0.5) / (np.minimum(ends, 6).sum() + 25)
     assert split.rates[0, 0] == pytest.approx(young, rel=1e-6)
 
 
@@ -205,6 +203,17 @@ def test_intervals_give_the_same_hazards_as_the_lives_in_them():
 
 
 def test_an_interval_holds_at_least_its_share_of_the_counts():
-    told = Predicted(np.zeros(1), np.arange(100.0))
+    told = Predicted(np.zeros(1), np.arange(100.0), np.arange(100.0))
     low, high = told.interval(0.9)
     assert np.mean((told.counts >= low) & (told.counts <= high)) >= 0.9
+
+
+def test_years_put_together_share_what_the_model_did_not_know():
+    """Two years whose mean is 10 or 30 by the draw: together 20 or 60, never mixed to 40."""
+    rng = np.random.default_rng(1)
+    years = [
+        Predicted(np.zeros(1), m, m + 0.0) for m in rng.permuted([[10.0, 30] * 50] * 2, axis=1)
+    ]
+    together = Predicted.together(years)
+    assert together.interval() == (20, 60)
+    assert set(together.counts) == {20, 60}
