@@ -30,6 +30,7 @@ BARS = {
     "age renewals as deaths": (0.0, 0.75),
 }
 COVER_BARS = {60: (0.85, 0.97), 20: (0.82, 1.0)}
+NO_SPOTS = {"whole sights only", "deck check as whole sight"}  # one row a wire
 SPREAD = 0.2
 
 
@@ -111,9 +112,7 @@ def ratios(fleets: int, workers: int) -> bool:
     good = True
     print(f"{fleets} fleets of 250 boats, seeds 1 to {fleets}, as of {len(ORIGINS)} days each")
     print(f"{'reading':<32}{'observed':>10}{'expected':>10}{'O/E':>7}{'sd':>7}{'|z|>1.96':>10}")
-    for name in READINGS:
-        if name in ("whole sights only", "deck check as whole sight"):
-            continue  # one row a wire: no forecast of a spot
+    for name in (*BARS, *(name for name in READINGS if name not in NO_SPOTS | BARS.keys())):
         found = _all(ratio, [Case(seed, reading=name) for seed in range(1, fleets + 1)], workers)
         observed, expected = sum(e.observed for e in found), sum(e.expected for e in found)
         each = np.array([e.observed / e.expected for e in found])
