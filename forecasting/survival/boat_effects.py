@@ -84,8 +84,8 @@ class _Weibull:
     """Each boat's record at one theta: what stood as one number, the deaths one by one.
 
     With e = exp(-u / sigma) a boat's log-likelihood is -stood e, plus for every death between h0
-    and h1 (cumulative hazards at u = 0) log(exp(-h0 e) - exp(-h1 e)), plus for every exact one
-    log(e) - h e and what does not depend on u.
+    and h1 (cumulative hazards since entry at u = 0) log(exp(-h0 e) - exp(-h1 e)), plus for every
+    exact one log(e) - h e and what does not depend on u.
     """
 
     def __init__(self, of: BoatLikelihood, theta: np.ndarray) -> None:
@@ -100,17 +100,19 @@ class _Weibull:
         def total(rows: np.ndarray, values: np.ndarray) -> np.ndarray:
             return np.bincount(boat[rows], weight[rows] * values, minlength=of.boats)
 
+        entered = np.zeros(len(weight))
+        entered[plain.late] = hazard(plain.log_entry, plain.late)
         log_hazard = (plain.log_failed - location[plain.exact]) / sigma
-        self.stood = (
-            total(plain.alive, hazard(plain.log_good, plain.alive))
-            - total(plain.late, hazard(plain.log_entry, plain.late))
-            + total(plain.exact, np.exp(log_hazard))
-        )
+        # Row by row first: the difference of two large sums would keep no digit of a small one.
+        self.stood = total(
+            plain.alive, hazard(plain.log_good, plain.alive) - entered[plain.alive]
+        ) + total(plain.exact, np.exp(log_hazard) - entered[plain.exact])
         self.exact = total(plain.exact, np.ones(len(plain.exact)))
         density = log_hazard - np.log(sigma) - plain.log_failed
         self.fixed = total(plain.exact, density)
-        self.lower = hazard(plain.log_lower, plain.between)
-        self.gap = hazard(plain.log_upper, plain.between) - self.lower
+        seen = hazard(plain.log_lower, plain.between)
+        self.lower = seen - entered[plain.between]
+        self.gap = hazard(plain.log_upper, plain.between) - seen
         self.owner, self.times = boat[plain.between], weight[plain.between]  # in order of boat
         self.first = np.flatnonzero(np.diff(self.owner, prepend=-1))
 
