@@ -11,7 +11,7 @@ def counts(rows: Sequence[Mapping], place: str, title: str) -> dict:
     rows: place (a year or a group's name), low, expected, high, observed.
     """
     x = {"field": place, "type": "ordinal", "title": None, "sort": None,
-         "axis": {"labelAngle": 0, "labelLimit": 90, "labelOverlap": False}}  # fmt: skip
+         "axis": {"labelAngle": 0, "labelLimit": 120, "labelOverlap": False}}  # fmt: skip
     y = {"type": "quantitative", "title": "condemned", "scale": {"domainMin": 0}}
     last = [{"filter": f"datum.{place} == '{rows[-1][place]}'"}]
     layers = [

@@ -99,4 +99,6 @@ def told(compared: Comparison) -> dict:
 
 
 def _points(ages: np.ndarray, survival: np.ndarray) -> list[list[float]]:
-    return [[round(float(a), 3), round(100 * float(s), 1)] for a, s in zip(ages, survival)]
+    return [
+        [round(float(a), 3), round(100 * float(s), 1)] for a, s in zip(ages, survival, strict=True)
+    ]

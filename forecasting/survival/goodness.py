@@ -25,7 +25,8 @@ class Comparison:
 
     gap: largest distance between the two, 0 to 1, of the curve from the nearest level the steps
     allow there; at: the age of it; above: the curve stands above what was seen there; error:
-    Greenwood's standard error of the steps at that age. lives, deaths: sums of weights.
+    Greenwood's standard error of the steps at that age, wider by as much as the boats' own sums
+    vary more than those of rows would. lives, deaths: sums of weights.
     """
 
     steps: Steps
@@ -48,7 +49,8 @@ def beside_steps(model: LifeModel, lives: Lives) -> Comparison | None:
     if steps is None or not lives.died.any():
         return None
     ages = np.linspace(steps.start, steps.end, GRID)
-    return _compared(steps, ages, expected_curve(model, lives, ages), lives)
+    together = boats_together(model, lives)
+    return _compared(steps, ages, expected_curve(model, lives, ages), lives, together)
 
 
 def cox_snell(model: LifeModel, lives: Lives) -> Comparison | None:
@@ -59,12 +61,14 @@ def cox_snell(model: LifeModel, lives: Lives) -> Comparison | None:
         condemned=_later(model, lives),
         failed=cumulated_hazard(model, lives.failed, lives.X),
         weight=lives.weight,
+        cluster=lives.cluster,
     )
     steps = turnbull(hazards, least_at_risk=AT_RISK)
     if steps is None or not lives.died.any():
         return None
     ages = np.linspace(steps.start, steps.end, GRID)
-    return _compared(steps, ages, np.exp(steps.start - ages), hazards)
+    together = boats_together(model, lives)
+    return _compared(steps, ages, np.exp(steps.start - ages), hazards, together)
 
 
 def _later(model: LifeModel, lives: Lives) -> np.ndarray:
@@ -119,7 +123,25 @@ def _at_risk(model: LifeModel, lives: Lives, ages: np.ndarray) -> np.ndarray:
     return chance
 
 
-def _compared(steps: Steps, ages: np.ndarray, curve: np.ndarray, lives: Lives) -> Comparison:
+def boats_together(model: LifeModel, lives: Lives) -> float:
+    """How many times the standard error grows because the parts of one boat go together, 1 or more.
+
+    The root of the sum over boats of their squared surplus of deaths over that of rows.
+    """
+    last = np.where(lives.exact, lives.failed, lives.good)
+    middle = np.where(lives.between, 0.5 * (last + lives.condemned), last)
+    laid_up = cumulated_hazard(model, middle, lives.X) - cumulated_hazard(
+        model, lives.entry, lives.X
+    )
+    surplus = lives.weight * (lives.died - laid_up)
+    boats = np.unique(lives.cluster, return_inverse=True)[1]
+    by_boat = np.bincount(boats, weights=surplus)
+    return float(np.sqrt(max(by_boat @ by_boat / max(surplus @ surplus, 1e-300), 1.0)))
+
+
+def _compared(
+    steps: Steps, ages: np.ndarray, curve: np.ndarray, lives: Lives, together: float
+) -> Comparison:
     low, high = steps.bounds(ages)
     gap = np.maximum(curve - high, low - curve)
     worst = int(gap.argmax())
@@ -130,7 +152,7 @@ def _compared(steps: Steps, ages: np.ndarray, curve: np.ndarray, lives: Lives) -
         gap=float(max(gap[worst], 0.0)),
         at=float(ages[worst]),
         above=bool(curve[worst] > high[worst]),
-        error=float(steps.errors(ages[worst : worst + 1])[0]),
+        error=float(steps.errors(ages[worst : worst + 1])[0]) * together,
         lives=float(lives.weight.sum()),
         deaths=lives.deaths,
     )

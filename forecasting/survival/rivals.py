@@ -18,7 +18,7 @@ from .refusal import Refusal
 
 ROUNDS = 200
 SETTLED = 1e-9
-# What is believed before any record, so that a spot of which none has died is not thought immortal.
+# Believed before any record, so that a spot of which none has died is not thought immortal.
 HALF_A_DEATH, IN_YEARS = 0.5, 25.0
 
 
@@ -37,7 +37,7 @@ class Hazards:
 
 
 def hazards(lives: Lives, cut: float = np.inf) -> Hazards:
-    """Maximum likelihood, but for half a death in 25 years, of hazards by spot before and past an age.
+    """Hazards by spot before and past an age: the likeliest, but for half a death in 25 years.
 
     By expectation and maximisation: deaths and years at risk in each band, expected given the
     hazards so far and the interval in which each death lies (Dempster, Laird and Rubin 1977).

@@ -1,4 +1,4 @@
-"""How far to trust the forecast: past ones against what was found, the curve beside what was seen."""
+"""How far to trust the forecast: past ones beside what was found, the curve beside the seen."""
 
 from collections.abc import Mapping
 
@@ -59,7 +59,8 @@ def tested(result: Mapping, rule_years: float | None) -> dict:
         "against_rule": trust_words.against_rule(result, rule_years),
         "years_chart": trust_charts.counts(years, "year", trust_words.years_title(years)),
         "years": [(year, trust_words.year_words(year)) for year in years],
-        "ages_chart": ages and trust_charts.counts(ages, "name", trust_words.ages_title(ages)),
+        "ages_chart": bool(ages)
+        and trust_charts.counts(ages, "name", trust_words.ages_title(result["groups"]["age"])),
         "groups": [
             (GROUPS[name], [(group, trust_words.group_words(group)) for group in rows])
             for name, rows in result["groups"].items()
@@ -75,7 +76,8 @@ def bounded(group: Mapping) -> dict:
     """Return a group with the bounds nine times in ten of its count, by its standard error."""
     reach = NORMAL_90 * group["error"]
     low, high = max(group["expected"] - reach, 0), group["expected"] + reach
-    return {**group, "low": round(low, 1), "high": round(high, 1)}
+    name = group["name"].removesuffix(" years").replace(" years and over", "+").replace(" to ", "-")
+    return {**group, "name": name, "low": round(low, 1), "high": round(high, 1)}
 
 
 def curves(seen: Mapping, by: str) -> dict:

@@ -88,7 +88,7 @@ def test_years_outside_their_bounds_are_named():
 def test_a_curve_that_follows_says_by_how_much_and_one_that_does_not_says_where():
     group = {"name": "lower end", "gap": 0.037, "error": 0.02, "at": 9.0, "above": True}
     assert trust_words.curve_title(group).endswith("nowhere more than 4 points apart")
-    said = trust_words.curve_title(group | {"gap": 0.12})
+    said = trust_words.curve_title(group | {"gap": 0.12, "error": 0.02})
     assert said == "Lower end: at 9 years the curve stands 12 points above what was seen"
 
 
