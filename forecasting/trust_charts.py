@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 
 from .charts import base, tooltips
 
+BAR = 18  # pixels: six of them fit a phone
+
 
 def counts(rows: Sequence[Mapping], place: str, title: str) -> dict:
     """Chart of what was expected, with its bounds, and what was found, side by side.
@@ -11,13 +13,14 @@ def counts(rows: Sequence[Mapping], place: str, title: str) -> dict:
     rows: place (a year or a group's name), low, expected, high, observed.
     """
     x = {"field": place, "type": "ordinal", "title": None, "sort": None,
-         "axis": {"labelAngle": 0, "labelLimit": 120, "labelOverlap": False}}  # fmt: skip
-    y = {"type": "quantitative", "title": "condemned", "scale": {"domainMin": 0}}
+         "axis": {"labelAngle": 0, "labelLimit": 120, "labelOverlap": True}}  # fmt: skip
+    top = max(1.0, *(row["high"] for row in rows), *(row["observed"] for row in rows))
+    y = {"type": "quantitative", "title": "condemned", "scale": {"domain": [0, 1.05 * top]}}
     last = [{"filter": f"datum.{place} == '{rows[-1][place]}'"}]
     layers = [
-        {"mark": {"type": "bar", "width": 26, "color": "deep"},
+        {"mark": {"type": "bar", "width": BAR, "color": "deep"},
          "encoding": {"x": x, "y": {"field": "low", **y}, "y2": {"field": "high"}}},
-        {"mark": {"type": "tick", "width": 26, "thickness": 2, "color": "muted"},
+        {"mark": {"type": "tick", "width": BAR, "thickness": 2, "color": "muted"},
          "encoding": {"x": x, "y": {"field": "expected", **y}}},
         {"mark": {"type": "point", "filled": True, "size": 90, "color": "ink"},
          "encoding": {"x": x, "y": {"field": "observed", **y},
@@ -39,7 +42,7 @@ def _apart(last: Mapping, rows: Sequence[Mapping]) -> int:
 
 
 def _words(only: list[dict], x: dict, y: dict, words: str, color: str, dy: int) -> dict:
-    mark = {"type": "text", "align": "left", "dx": 19, "dy": dy, "text": words, "color": color}
+    mark = {"type": "text", "align": "left", "dx": 15, "dy": dy, "text": words, "color": color}
     return {"transform": only, "mark": mark, "encoding": {"x": x, "y": y}}
 
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+import numpy as np
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
@@ -77,6 +78,7 @@ def bounded(group: Mapping) -> dict:
     reach = NORMAL_90 * group["error"]
     low, high = max(group["expected"] - reach, 0), group["expected"] + reach
     name = group["name"].removesuffix(" years").replace(" years and over", "+").replace(" to ", "-")
+    name = name.replace("under ", "0-")
     return {**group, "name": name, "low": round(low, 1), "high": round(high, 1)}
 
 
@@ -91,11 +93,22 @@ def curves(seen: Mapping, by: str) -> dict:
             (
                 f"curve-{k}",
                 trust_charts.beside(group, trust_words.curve_title(group)),
-                group | {"points_sure": max(round(200 * group["error"]), 1)},
+                group
+                | {"points_sure": max(round(200 * group["error"]), 1), "rows": read_off(group)},
             )
             for k, group in enumerate(groups.get(shown, []))
         ],
     }
+
+
+def read_off(group: Mapping) -> list[tuple[int, float, float]]:
+    """Return age, percent seen not condemned and percent forecast, at about six whole ages."""
+    ages, seen = np.array(group["steps"]).T
+    along, forecast = np.array(group["curve"]).T
+    every = max(1, round((ages[-1] - ages[0]) / 6))
+    whole = [age for age in range(every, int(ages[-1]) + 1, every) if age >= ages[0]]
+    place = np.searchsorted(ages, whole, side="right") - 1
+    return list(zip(whole, seen[place], np.interp(whole, along, forecast), strict=True))
 
 
 def residuals(seen: Mapping) -> dict | None:

@@ -8,6 +8,7 @@ from fleet.models import WorkRow
 from forecasting import trust_words
 from forecasting.models import BackTest
 from forecasting.trust_charts import beside, counts
+from forecasting.views.trust import read_off
 from tests import builders
 
 
@@ -95,6 +96,12 @@ def test_a_curve_that_follows_says_by_how_much_and_one_that_does_not_says_where(
 def test_few_lives_may_stray_further_before_the_curve_is_blamed():
     group = {"name": "rod", "gap": 0.12, "error": 0.07, "at": 9.0, "above": True}
     assert "nowhere more than 12" in trust_words.curve_title(group)
+
+
+def test_the_table_under_a_curve_reads_it_off_at_whole_ages():
+    group = {"steps": [[0, 100.0], [5.5, 96.0], [12, 80.0]], "curve": [[0, 100.0], [12, 76.0]]}
+    assert read_off(group)[:3] == [(2, 100.0, 96.0), (4, 100.0, 92.0), (6, 96.0, 88.0)]
+    assert read_off(group)[-1] == (12, 80.0, 76.0)
 
 
 def test_charts_carry_their_sentence_and_every_point():
