@@ -79,6 +79,33 @@ class ForecastPractice(models.Model):
         return f"{self.fleet}, {self.kind}, since {self.since}"
 
 
+class BackTest(models.Model):
+    """How the last years' forecasts of one kind of part fared against what was found since.
+
+    result: what the test found, year by year, in groups and against simpler forecasts; seen: the
+    curve in force beside what was seen. ``fingerprint``: of what both were made from.
+    """
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="back_tests")
+    kind = models.CharField(max_length=12, choices=Installation.Kind.choices)
+    as_of = models.DateField()
+    made_at = models.DateTimeField(auto_now=True)
+    fingerprint = models.CharField(max_length=64)
+    result = models.JSONField(default=dict)
+    seen = models.JSONField(default=dict)
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fleet", "kind"]
+        constraints = [
+            models.UniqueConstraint(fields=["fleet", "kind"], name="one_back_test_per_kind")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, {self.kind}, {self.as_of}"
+
+
 class OfBoat(models.QuerySet):
     def of(self, fleet: Fleet) -> "OfBoat":
         return self.filter(boat__fleet=fleet)

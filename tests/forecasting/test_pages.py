@@ -25,6 +25,7 @@ NOTHING_YET = {
     "refit": "No refit list yet",
     "budget": "No budget yet",
     "how": "No forecast has been made for wires yet",
+    "trust": "The forecast has not been tested yet",
     "inspections": "No inspection is on record yet",
     "reminders": "Nothing is due within two months",
     "fleet_settings": "No base yet. Import a workbook",
