@@ -146,7 +146,7 @@ class _WeibullCurves:
         log_rate += ((self._middle - draws.intercept) * shape).astype(dtype)
         if draws.boats_differ:
             log_rate -= (draws.effect(standing.boat[row[starts]]) * shape).astype(dtype)
-        first, self._pattern = _alike(X[:, within])
+        first, self._pattern = alike(X[:, within])
         log_pattern = -(X[first][:, within] @ draws.slopes.T[within]) * shape
         self._log_rate, self._patterns = log_rate, np.exp(log_pattern)
         self._good = self._log_age(good)
@@ -170,7 +170,7 @@ class _WeibullCurves:
         weight = np.ones(self._part.size) if counts is None else counts.astype(float)
         number = np.zeros((parts, len(self._patterns)))
         np.add.at(number, (self._part, self._pattern), weight)
-        first, kind = _alike(number)
+        first, kind = alike(number)
         log_rate = self._log_rate + _log(number[first] @ self._patterns).astype(dtype)[kind]
         at_sight = _sums(self._part, parts, weight, dtype) @ self._at_sight
         first, last = self._sights(weight > 0)
@@ -242,7 +242,7 @@ def _product(left: np.ndarray, right: np.ndarray, dtype: type) -> np.ndarray:
     return np.einsum("mp,pd->md", left.astype(dtype), right.astype(dtype))
 
 
-def _alike(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def alike(rows: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """(K,) a row of each distinct kind, and (m,) the kind of every row of `rows` (m, p)."""
     kind, first = np.zeros(len(rows), dtype=np.int64), np.zeros(min(1, len(rows)), dtype=np.int64)
     for column in rows.T:

@@ -33,6 +33,7 @@ def budgeted(prospects: Prospects, work: RefitList) -> Budget:
         FiscalYears(tuple(str(year) for year in years), bounds),
         draws=DRAWS,
         seed=SEED,
+        records=prospects.records,
     )
 
 
