@@ -19,6 +19,17 @@ HARDLY = 0.03  # log life: a factor nearer to 1 than this is not worth a line
 SHARE_WORDS = ((0.95, ""), (0.5, " most of the time"), (0.0, " some of the time"))
 
 
+def spread_words(model: LifeModel) -> str:
+    """Return by how much boats differ, one spread either way; nothing where they do not."""
+    if model.boat_spread < HARDLY:
+        return ""
+    said = f"beside ground and use, boats differ: lives x/÷ {np.exp(model.boat_spread):.2f}"
+    if not model.boat_spread_band:
+        return said
+    low, high = np.exp(model.boat_spread_band)
+    return f"{said} from boat to boat ({low:.2f} to {high:.2f})"
+
+
 def boat_words(life: Sequence[float], what: str = "this boat's wires") -> str:
     """Return how long a boat's parts last beside others of their kind: middle, low, high."""
     middle, low, high = life

@@ -115,7 +115,7 @@ def test_drivers_name_the_ground_and_the_use():
     history.part(history.boat(service="charter"), "2018-01-01", construction="rod")
     refresh.run(history.fleet, AS_OF)
     drivers = PartOutlook.objects.get(installation=Installation.objects.get()).drivers
-    assert drivers[0].startswith("kept on a tropical coast: lives 0.6")
+    assert drivers[0].startswith("kept up all winter on a tropical coast: lives 0.6")
     assert any(said.startswith("rod, not 1x19: lives 1.2 times as long") for said in drivers)
     assert any(said.startswith("in charter: lives 0.9") for said in drivers)
 
@@ -123,7 +123,7 @@ def test_drivers_name_the_ground_and_the_use():
 def test_a_driver_is_put_as_a_factor_with_its_bounds_in_order():
     units = {"severity": Driver("severity", 0.84, 0.77, 0.92), "rod": Driver("rod", 1.1, 1.1, 1.1)}
     said = wording.driver_words({"severity": -2.0, "rod": 0.0}, units)
-    assert said == ["kept on an inland lake: lives 1.4 times as long, 1.2 to 1.7"]
+    assert said == ["kept up all winter on an inland lake: lives 1.4 times as long, 1.2 to 1.7"]
     assert wording.driver_words({"rod": 1.0}, units) == [
         "rod, not 1x19: lives 1.1 times as long, by common practice"
     ]
