@@ -20,7 +20,7 @@ class ModelRun(models.Model):
 
     class State(models.TextChoices):
         FITTED = "fitted", "fitted to the fleet's own record"
-        BASELINE = "baseline", "own record, slopes by common practice"
+        POSTERIOR = "posterior", "own record and common practice together"
         RULE_OF_THUMB = "rule_of_thumb", "rule of thumb"
         REFUSED = "refused", "refused"
 
@@ -54,6 +54,29 @@ class ModelRun(models.Model):
 
     def __str__(self) -> str:
         return f"{self.fleet}, {self.kind}, {self.as_of}: {self.get_state_display()}"
+
+
+class ForecastPractice(models.Model):
+    """What a fleet puts in the place of common practice for a kind of part, from a day on.
+
+    data: the fields of ``survival.Prior`` that differ from common practice. Never changed: a new
+    row takes over, and the old ones tell what was believed when.
+    """
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="practices")
+    kind = models.CharField(max_length=12, choices=Installation.Kind.choices)
+    since = models.DateField()
+    reason = models.CharField(max_length=200)
+    decided_by = models.CharField(max_length=120)
+    data = models.JSONField()
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-since", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, {self.kind}, since {self.since}"
 
 
 class OfBoat(models.QuerySet):

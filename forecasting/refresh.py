@@ -20,9 +20,10 @@ from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
 from .steps.standing import afloat
 from .steps.wording import counted
+from .survival import LifeModel
 
 Say = Callable[[str], None]
-KINDS = tuple(str(kind) for kind in Installation.Kind.values)
+KINDS = tuple(str(kind) for kind in Installation.Kind.values)  # wires first: they lend slopes
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,10 @@ def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshRe
     """Fit, forecast and plan for one fleet as of a day, and save it. Repeating changes nothing."""
     records = read(fleet, as_of, say)
     tables = {kind: life_data.lives(fleet, kind, as_of, records) for kind in KINDS}
-    decisions = {kind: decide(fleet, kind, tables[kind], as_of, say) for kind in KINDS}
+    decisions: dict[str, runs.Decision] = {}
+    for kind in KINDS:
+        wires = decisions[KINDS[0]].model if decisions else None
+        decisions[kind] = decide(fleet, kind, tables[kind], as_of, say, wires)
     models = {kind: decision.model for kind, decision in decisions.items()}
     standing = afloat(records)
     if standing is None:
@@ -70,10 +74,15 @@ def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:
 
 
 def decide(
-    fleet: Fleet, kind: str, table: life_data.LifeTable, as_of: dt.date, say: Say
+    fleet: Fleet,
+    kind: str,
+    table: life_data.LifeTable,
+    as_of: dt.date,
+    say: Say,
+    wires: LifeModel | None = None,
 ) -> runs.Decision:
     with step(say, f"Life of {kind}s") as came_out:
-        decision = runs.decide(fleet, kind, table, as_of)
+        decision = runs.decide(fleet, kind, table, as_of, wires)
         last = decision.new[-1] if decision.new else decision.in_force
         left_out = sum(table.left_out.values())
         came_out(

@@ -16,7 +16,7 @@ from ..planning.lifetimes import BoatRecords, LifeDraws, draw_lives
 from ..planning.outlook import Outlook, outlook_of
 from ..planning.renewal_ages import RenewalAges, renewal_ages
 from ..planning.spots import LEVELS
-from ..survival import RULE_OF_THUMB, LifeModel
+from ..survival import RULE_OF_THUMB, RULE_SO_FAR, LifeModel
 from .pricing import PartPrices, price
 from .schedule import OffSeason, intervals, look_hours, off_season, planned_looks, years_from
 from .standing import Afloat
@@ -183,7 +183,8 @@ def _by_rule_of_thumb(afloat: Afloat, models: Mapping[str, LifeModel]) -> np.nda
 
     It says where to look. It spends no money: such a part is renewed on what is seen, or by rule.
     """
-    thumb = [kind for kind, model in models.items() if model.standing == RULE_OF_THUMB]
+    by_thumb = (RULE_OF_THUMB, RULE_SO_FAR)
+    thumb = [kind for kind, model in models.items() if model.standing in by_thumb]
     return afloat.parts["kind"].isin(thumb).to_numpy()
 
 

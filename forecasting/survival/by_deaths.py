@@ -133,14 +133,18 @@ def _of_fit(model: LifeModel, prior: Prior) -> Evidence:
     )
 
 
-def log_b10_se(model: LifeModel) -> float:
-    """Standard error of log B10 on the reference boat, by the delta method."""
+def log_b10_se(model: LifeModel, covariance: np.ndarray | None = None) -> float:
+    """Standard error of log B10 on the reference boat, by the delta method.
+
+    covariance: (k, k), default what the model's intervals rest on.
+    """
+    covariance = model.interval_covariance if covariance is None else covariance
     step = 1e-5
     moved = np.eye(len(model.names)) * step
     points = np.vstack([model.estimate + moved, model.estimate - moved])
     logs = np.log(part_ages(model.family, model.names, points, 0.1, {}))
     slope = (logs[: len(moved)] - logs[len(moved) :]) / (2 * step)
-    return float(np.sqrt(slope @ model.interval_covariance @ slope))
+    return float(np.sqrt(slope @ covariance @ slope))
 
 
 def _beside(model: LifeModel, other: LifeModel) -> Evidence:

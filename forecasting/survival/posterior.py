@@ -9,9 +9,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from . import boat_effects
 from .alike import AlikeLikelihood
+from .boat_likelihood import BoatLikelihood
+from .boat_values import WeibullBoats
 from .coordinates import Coordinates
 from .evidence import LEVEL, Evidence
+from .families import WEIBULL, Family
 from .importance import Weighted, importance
 from .likelihood import Evaluation
 from .lives import Lives, left_out
@@ -21,11 +25,30 @@ from .prior import Prior
 from .refusal import Refusal
 from .rule_of_thumb import prior_alone
 
-DRAWS, STORED = 4000, 600
+DRAWS, STORED = 3000, 600
 MANY_ROWS, FEWER_DRAWS = 20_000, 1500
 CENTRE_FACTOR = 1.5
 STARTS = (0.0, -1.0, 1.0, -2.0, 2.0, -4.0, 4.0, -8.0, 8.0, -16.0, 16.0)  # of log B10, in its sd
 LEAST_INFORMATION = 0.25  # of a proposal, in prior standard deviations
+
+
+class DifferingLikelihood:
+    """Boats that differ, in the calling convention of AlikeLikelihood; theta (k + 1,)."""
+
+    def __init__(self, family: Family, lives: Lives) -> None:
+        self.boats = BoatLikelihood(family, lives)
+        self.many = WeibullBoats(self.boats) if family is WEIBULL else None
+
+    def __call__(self, theta: np.ndarray) -> Evaluation:
+        """Value, score and Hessian at theta, (k + 1,)."""
+        return self.boats(theta)
+
+    def values(self, thetas: np.ndarray) -> np.ndarray:
+        """(D,) log-likelihoods at thetas (D, k + 1)."""
+        if self.many:
+            return self.many.values(thetas)
+        with np.errstate(all="ignore"):
+            return np.array([boat_effects.values(self.boats, theta[None])[0] for theta in thetas])
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,7 +59,7 @@ class Target:
     """
 
     prior: Coordinates
-    likelihood: AlikeLikelihood
+    likelihood: AlikeLikelihood | DifferingLikelihood
     free: np.ndarray
     scale: np.ndarray
 
@@ -113,11 +136,11 @@ def _target(prior: Coordinates, counted: Lives, fixed: tuple[str, ...]) -> Targe
     scale = np.sqrt(1 / np.maximum(np.diag(prior.precision), 1e-300))
     if prior.spread:
         scale[-1] = 1.0
-    return Target(prior, _likelihood(prior, counted), free, scale[free])
-
-
-def _likelihood(prior: Coordinates, counted: Lives) -> AlikeLikelihood:
-    return AlikeLikelihood(prior.family, counted)
+    if prior.spread:
+        likelihood = DifferingLikelihood(prior.family, counted)
+    else:
+        likelihood = AlikeLikelihood(prior.family, counted)
+    return Target(prior, likelihood, free, scale[free])
 
 
 def _mode(target: Target) -> Maximum:

@@ -64,7 +64,8 @@ def _fit(
     sigma = SAME_SPREAD[family] / prior.shape
     for _ in range(ROUNDS):
         values = _at_common_practice(lives.names, prior, family, sigma)
-        outcome = fit(lives, family, fixed={name: values[name] for name in held})
+        fixed = {name: values[name] for name in held}
+        outcome = fit(lives, family, fixed=fixed, boat_effect=boat_effect)
         if isinstance(outcome, Refusal) or not set(held) & set(SPOTS):
             return outcome
         if abs(np.log(outcome.sigma / sigma)) < 1e-3:
