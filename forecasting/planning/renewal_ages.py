@@ -16,7 +16,7 @@ from .prospect import alike
 from .renewal_age import FLAT, LEAST_GAIN, MAY_NOT_WEAR
 from .spots import Standing
 
-_GRID = 120
+_GRID, _DRAWS = 120, 100
 _AT_ONCE = 16  # curves at once: arrays that stay in the processor's cache
 _GONE = 2.6  # log of 13.5: a Weibull draw has one in a million left where log T = mu + 2.6 sigma
 
@@ -39,7 +39,7 @@ def renewal_ages(
     planned: np.ndarray,
     unplanned: np.ndarray,
     *,
-    draws: int = 100,
+    draws: int = _DRAWS,
     seed: int = 0,
     records: Mapping[str, BoatRecords] | None = None,
 ) -> RenewalAges:
@@ -47,10 +47,18 @@ def renewal_ages(
 
     records: kind -> the lives of its fit, from which boats on record get their own effect.
     """
+    lives = draw_lives(models, draws, seed, records=records)
+    return renewal_ages_of(lives, standing, planned, unplanned)
+
+
+def renewal_ages_of(
+    lives: Mapping[str, LifeDraws], standing: Standing, planned: np.ndarray, unplanned: np.ndarray
+) -> RenewalAges:
+    """`renewal_ages` from draws at hand, of which about a hundred are used."""
     planned, unplanned = np.asarray(planned, dtype=float), np.asarray(unplanned, dtype=float)
     if (planned <= 0).any() or (unplanned <= 0).any():
         raise ValueError("The cost of a renewal, planned and unplanned, must be above 0.")
-    lives = draw_lives(models, draws, seed, records=records)
+    lives = {kind: life.thinned(_DRAWS) for kind, life in lives.items()}
     found = np.empty((4, planned.size))
     for kind in kinds_of(lives, standing):
         parts = np.flatnonzero(standing.kind_of_part == kind)

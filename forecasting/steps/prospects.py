@@ -14,7 +14,7 @@ from ..planning.failing import BreakageRate, chance_of_failing, seasons_condemne
 from ..planning.inspect_by import InspectBy, inspect_by_of
 from ..planning.lifetimes import BoatRecords, LifeDraws, draw_lives
 from ..planning.outlook import Outlook, outlook_of
-from ..planning.renewal_ages import RenewalAges, renewal_ages
+from ..planning.renewal_ages import RenewalAges, renewal_ages_of
 from ..planning.spots import LEVELS
 from ..survival import RULE_OF_THUMB, RULE_SO_FAR, LifeModel
 from .pricing import PartPrices, price
@@ -22,6 +22,7 @@ from .schedule import OffSeason, intervals, look_hours, off_season, planned_look
 from .standing import Afloat
 
 DRAWS, SEED = 400, 20_260
+LARGE, DRAWS_OF_LARGE = 10_000, 200  # parts: so many boats average out what fewer draws leave
 OVER_A_SEASON = (0.0, 0.25, 0.5, 0.75, 1.0)
 NOW, IN_1_YEAR, IN_2_YEARS, IN_3_YEARS, IN_5_YEARS, SEASON_END = 0, 4, 5, 6, 7, 8  # horizons
 
@@ -93,7 +94,7 @@ def look_ahead(
     }
     season_end = np.array([years_from(as_of, season.next_starts) for season in seasons])
     by_boat = {kind: _by_boat(table) for kind, table in tables.items()}
-    lives = draw_lives(models, DRAWS, SEED, records=by_boat)
+    lives = draw_lives(models, enough_draws(afloat, DRAWS), SEED, records=by_boat)
     horizons = (*OVER_A_SEASON, 2.0, 3.0, 5.0, season_end)
     chances = outlook_of(lives, afloat.table, horizons=horizons, inspections=ahead)
     limit, hours = fleet.risk_limit, look_hours(fleet)
@@ -115,8 +116,13 @@ def look_ahead(
         breakage=rate,
         failing_parts=chance_of_failing(chances.part_condemned.mean[:, unseen], rate),
         failing_boats=chance_of_failing(chances.boat_condemned.mean[:, unseen], rate),
-        renewal=_renewal(fleet, afloat, models, by_boat, prices, rate),
+        renewal=_renewal(fleet, afloat, models, lives, prices, rate),
     )
+
+
+def enough_draws(afloat: Afloat, usual: int) -> int:
+    """Return how many draws to make for what stands."""
+    return usual if len(afloat.parts) <= LARGE else min(usual, DRAWS_OF_LARGE)
 
 
 def _by_boat(table: LifeTable) -> BoatRecords:
@@ -154,7 +160,7 @@ def _renewal(
     fleet: Fleet,
     afloat: Afloat,
     models: Mapping[str, LifeModel],
-    by_boat: Mapping[str, BoatRecords],
+    lives: Mapping[str, LifeDraws],
     prices: PartPrices,
     rate: BreakageRate,
 ) -> RenewalAges:
@@ -167,13 +173,11 @@ def _renewal(
     stood = intervals(fleet)["aloft"] / 12 / 2
     unplanned = prices.in_season() + min(1.0, rate.mean * stood) * prices.failure
     least = np.ones(planned.size)
-    ages = renewal_ages(
-        models,
+    ages = renewal_ages_of(
+        lives,
         afloat.table,
         np.maximum(planned, least),
         np.maximum(unplanned, least),
-        seed=SEED,
-        records=by_boat,
     )
     return _without(ages, _by_rule_of_thumb(afloat, models))
 
