@@ -19,6 +19,7 @@ AGE_STEPS = 8
 DOUBLE_UP_TO = 20_000_000  # rows x draws; a larger fleet is done in single precision
 _CELLS = 400_000  # rows x draws held at once
 _THREADS = 2
+_STEEP = 2.0  # cumulated hazard from which single precision asks for care
 _HIGHEST = 80.0  # log of a cumulated hazard that nothing survives, in either precision
 
 Work = Callable[["Prospect", slice, slice], None]
@@ -156,15 +157,21 @@ class _WeibullCurves:
 
     def since_sight(self, age: np.ndarray, counts: np.ndarray | None) -> np.ndarray:
         """At `age` (parts,); counts (rows,) bool: spots that count, all if None."""
-        log_rate, at_sight = self._all if counts is None else self._counting(counts)
-        log_s = self._powers(self._log_age(age), log_rate)
-        return np.subtract(at_sight, log_s, out=log_s)
+        log_rate, at_sight, steep, good = self._all if counts is None else self._counting(counts)
+        log_age = self._log_age(age)
+        log_s = self._powers(log_age, log_rate)
+        np.subtract(at_sight, log_s, out=log_s)
+        if steep.size:
+            grown = (log_age[steep] - good).astype(self._shape.dtype)[:, None] * self._shape
+            log_s[steep] = -at_sight[steep] * np.expm1(grown)
+        return log_s
 
-    def _counting(self, counts: np.ndarray | None) -> tuple[np.ndarray, np.ndarray]:
-        """(parts, D), twice: log rate of the spots that count, and their hazard at last sight.
+    def _counting(self, counts: np.ndarray | None) -> tuple[np.ndarray, ...]:
+        """(parts, D), twice: log rate of the spots that count, and their hazard at last sight; and
+        the parts, with the log age of that sight, whose hazard has to be compared more finely.
 
-        Where those spots were last seen on one day that hazard is computed as the hazard today is,
-        so that what was seen today has no chance at all of being condemned, to the last digit.
+        Those are the ones whose spots were all seen last on one day, at a hazard so high in some
+        draw that the difference of two would be noise: seen today, nothing can be condemned.
         """
         parts, dtype = len(self._log_rate), self._log_rate.dtype
         weight = np.ones(self._part.size) if counts is None else counts.astype(float)
@@ -174,9 +181,10 @@ class _WeibullCurves:
         log_rate = self._log_rate + _log(number[first] @ self._patterns).astype(dtype)[kind]
         at_sight = _sums(self._part, parts, weight, dtype) @ self._at_sight
         first, last = self._sights(weight > 0)
-        once = np.flatnonzero(first == last)
-        at_sight[once] = self._powers(first[once], log_rate[once])
-        return log_rate, np.minimum(at_sight, dtype.type(np.exp(_HIGHEST)), out=at_sight)
+        np.minimum(at_sight, dtype.type(np.exp(_HIGHEST)), out=at_sight)
+        once = np.flatnonzero((first == last) & np.isfinite(first))
+        steep = once[at_sight[once].max(axis=1, initial=0.0) > _STEEP]
+        return log_rate, at_sight, steep, first[steep]
 
     def _sights(self, counts: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """(parts,), (parts,): earliest and latest log age at which a spot that counts was seen."""
