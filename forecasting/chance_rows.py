@@ -6,6 +6,7 @@ from fleet.templatetags.wording import percent
 
 from .models import BoatOutlook, PartOutlook
 from .planning.spots import LEVELS
+from .steps.wording import LOOKS
 
 WHEN = {
     "now": "today",
@@ -15,7 +16,7 @@ WHEN = {
     "3y": "within 3 years",
     "5y": "within 5 years",
 }
-LOOKS = {"deck": "deck check", "aloft": "look aloft", "mast_down": "look with the mast down"}
+FOUND = {"deck": "deck check", "aloft": "aloft", "mast_down": "mast down"}
 SHORT = {
     "now": "Today",
     "season": "Next season",
@@ -37,16 +38,22 @@ def of_boat(outlook: BoatOutlook) -> list[dict[str, object]]:
 
 
 def of_parts(parts: Iterable) -> list[dict[str, object]]:
-    """Return each part with its chances in the order of ``heads``, and the years it has left."""
-    return [
-        {"part": part, "chances": _chances(part.outlook), "left": _left(part.outlook)}
-        for part in parts
-        if getattr(part, "outlook", None) and part.condemned_on is None
-    ]
+    """Return the parts with their chances in the order of ``heads``, and the years they have left.
+
+    Parts of one kind that are alike in all of it, to the digits shown, share a row.
+    """
+    rows: dict[str, dict[str, object]] = {}
+    for part in parts:
+        if not getattr(part, "outlook", None) or part.condemned_on is not None:
+            continue
+        chances, left = _chances(part.outlook), _left(part.outlook)
+        row = {"kind": part.get_kind_display(), "chances": chances, "left": left, "stays": []}
+        rows.setdefault(repr(list(row.values())), row)["stays"].append(part.stay.label)
+    return list(rows.values())
 
 
 def heads() -> list[str]:
-    return [*SHORT.values(), *(f"Found at the next {LOOKS[level]}" for level in LEVELS)]
+    return [*SHORT.values(), *(f"Found, {FOUND[level]}" for level in LEVELS)]
 
 
 def _chances(outlook: PartOutlook) -> list[str]:
@@ -59,6 +66,9 @@ def _chances(outlook: PartOutlook) -> list[str]:
 def _left(outlook: PartOutlook) -> list[dict[str, object]]:
     """Return years until 10, 50 and 90 % of such parts are condemned; beyond: what was watched."""
     return [
-        {"years": years, "beyond": years is None or years > outlook.watched_for}
+        {
+            "years": None if years is None else f"{years:.1f}",
+            "beyond": years is None or years > outlook.watched_for,
+        }
         for years in outlook.remaining
     ]

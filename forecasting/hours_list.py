@@ -96,7 +96,7 @@ def what_it_buys(found: HoursList) -> str:
     )
     if found.plan.next_hour < LEAST_AN_HOUR:
         return f"{said} After that no hour takes off as much as {LEAST_AN_HOUR:.1%} of a boat."
-    return f"{said} The next hour would take off {found.plan.next_hour:.2g} more."
+    return f"{said} The next hour would take off {found.plan.next_hour:.2f} more."
 
 
 def _hours(hours: float) -> str:

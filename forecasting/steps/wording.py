@@ -103,6 +103,9 @@ CAUSES = {
 }
 
 
+LOOKS = {"deck": "deck check", "aloft": "look aloft", "mast_down": "look with the mast down"}
+
+
 def level_words(level: str) -> str:
     return str(Inspection.Level(level).label)
 
@@ -120,7 +123,7 @@ def look_by_risk(level: str, chance: float, after: float, limit: float, late: bo
     left = f"leaves {percent(after)}" if after >= LEAST_SAID else "leaves nothing unseen"
     return (
         f"The chance that a part stands condemned, unseen, {reached}. "
-        f"A {level_words(level)} that passes it {left}, that day."
+        f"A {LOOKS[level]} that passes it {left}, that day."
     )
 
 
