@@ -20,6 +20,7 @@ from ..survival import (
     model_by_deaths,
     rule_of_thumb,
 )
+from ..survival.by_deaths import reached
 
 AT_RISK = 10  # parts; beyond the ages with so many the curve is extrapolated
 SEED = 11
@@ -91,14 +92,14 @@ def _sentence(model: LifeModel, kind: str, slopes: Mapping[str, float] | None) -
         shared = " How the ground and use matter is taken from the wires." if slopes else ""
         return (
             f"Rule of thumb, your boats so far: {deaths} of {lives} spots of {kind}s seen were "
-            f"condemned or failed. That, with common practice, makes it {_b10(model, kind)}.{shared}"
+            f"condemned or failed. With common practice that makes {_b10(model, kind)}.{shared}"
         )
     start = (
         f"{deaths} of {lives} spots of {kind}s were condemned or failed, on {model.clusters} boats."
     )
     if model.sample is None:
         return f"{start} Fitted by maximum likelihood, each boat with an effect of its own."
-    least = "" if model.deaths >= SLOPES_FROM else (
+    least = "" if reached(model.deaths, SLOPES_FROM) else (
         f" How the ground and use matter is shown from {SLOPES_FROM} on."
     )  # fmt: skip
     return f"{start} Weighed together with common practice: {_b10(model, kind)}.{least}"

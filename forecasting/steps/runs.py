@@ -18,6 +18,7 @@ from fleet.models import Fleet
 from ..life_data import LifeTable
 from ..models import ModelRun
 from ..survival import FITTED, POSTERIOR, POSTERIOR_FROM, LifeModel, Prior
+from ..survival.by_deaths import reached
 from .fitting import Outcome, modelled, observed_ages, thumb
 from .practice import prior_in_force
 
@@ -93,7 +94,7 @@ def slopes_to_share(table: LifeTable, wires: LifeModel | None) -> dict[str, floa
     """Return column -> slope of the wires, where they have their own and this kind has not."""
     if wires is None or wires.standing not in (FITTED, POSTERIOR):
         return {}
-    if table.lives.deaths >= POSTERIOR_FROM:
+    if reached(table.lives.deaths, POSTERIOR_FROM):
         return {}
     return {n: b for n, b in wires.coefficients.items() if n in table.lives.names}
 

@@ -34,13 +34,13 @@ class AlikeLikelihood:
             return (log_age - location[:, rows]) / sigma
 
         with np.errstate(over="ignore", invalid="ignore", divide="ignore", under="ignore"):
+            rows = np.zeros(location.shape)
             exact = family.log_density(z(plain.log_failed, plain.exact))
-            exact = exact - np.log(sigma) - plain.log_failed
+            rows[:, plain.exact] = exact - np.log(sigma) - plain.log_failed
             lower = z(plain.log_lower, plain.between)
             drop = family.survival_drop(lower, z(plain.log_upper, plain.between))
-            between = family.log_survival(lower) + log_one_minus_exp(drop)
-            value = exact @ plain.weight[plain.exact]
-            value += between @ plain.weight[plain.between]
-            value += family.log_survival(z(plain.log_good, plain.alive)) @ plain.weight[plain.alive]
-            value -= family.log_survival(z(plain.log_entry, plain.late)) @ plain.weight[plain.late]
+            rows[:, plain.between] = family.log_survival(lower) + log_one_minus_exp(drop)
+            rows[:, plain.alive] = family.log_survival(z(plain.log_good, plain.alive))
+            rows[:, plain.late] -= family.log_survival(z(plain.log_entry, plain.late))
+            value = rows @ plain.weight
         return np.where(np.isfinite(value), value, -np.inf)

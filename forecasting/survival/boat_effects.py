@@ -86,8 +86,8 @@ class _Weibull:
     one. A boat at a theta is one row of T x G, the boats of the first theta first.
 
     With e = exp(-u / sigma) a boat's log-likelihood is -stood e, plus for every death between h0
-    and h1 (cumulative hazards at u = 0) log(exp(-h0 e) - exp(-h1 e)), plus for every exact one
-    log(e) - h e and what does not depend on u.
+    and h1 (cumulative hazards since entry at u = 0) log(exp(-h0 e) - exp(-h1 e)), plus for every
+    exact one log(e) - h e and what does not depend on u.
     """
 
     def __init__(self, of: BoatLikelihood, thetas: np.ndarray) -> None:
@@ -104,17 +104,19 @@ class _Weibull:
             weighted = (weight[rows] * values).ravel()
             return np.bincount(owner[:, rows].ravel(), weighted, minlength=self.rows)
 
+        entered = np.zeros_like(location)
+        entered[:, plain.late] = hazard(plain.log_entry, plain.late)
         log_hazard = (plain.log_failed - location[:, plain.exact]) / sigma
-        self.stood = (
-            total(plain.alive, hazard(plain.log_good, plain.alive))
-            - total(plain.late, hazard(plain.log_entry, plain.late))
-            + total(plain.exact, np.exp(log_hazard))
-        )
+        # Row by row first: the difference of two large sums would keep no digit of a small one.
+        self.stood = total(
+            plain.alive, hazard(plain.log_good, plain.alive) - entered[:, plain.alive]
+        ) + total(plain.exact, np.exp(log_hazard) - entered[:, plain.exact])
         self.exact = total(plain.exact, np.ones_like(log_hazard))
         self.fixed = total(plain.exact, log_hazard - np.log(sigma) - plain.log_failed)
-        lower = hazard(plain.log_lower, plain.between)
-        self.gap = (hazard(plain.log_upper, plain.between) - lower).ravel()
-        self.lower, self.owner = lower.ravel(), owner[:, plain.between].ravel()  # in order of boat
+        seen = hazard(plain.log_lower, plain.between)
+        self.gap = (hazard(plain.log_upper, plain.between) - seen).ravel()
+        self.lower = (seen - entered[:, plain.between]).ravel()
+        self.owner = owner[:, plain.between].ravel()  # in order of boat
         self.times = np.tile(weight[plain.between], len(thetas))
         self.first = np.flatnonzero(np.diff(self.owner, prepend=-1))
 

@@ -22,7 +22,6 @@ class WeibullBoats:
     def __init__(self, of: BoatLikelihood) -> None:
         self.of, plain = of, of.plain
         self.alive = self._per_boat(plain.alive)
-        self.late = self._per_boat(plain.late)
         self.exact = self._per_boat(plain.exact)
         self.count = np.bincount(
             of.boat[plain.exact], weights=of.weight[plain.exact], minlength=of.boats
@@ -54,18 +53,19 @@ class WeibullBoats:
         def hazard(log_age: np.ndarray, rows: np.ndarray) -> np.ndarray:
             return np.exp((log_age[:, None] - location[rows]) / sigma)
 
+        # Each row's own entry is taken off first: summed by boat they would leave only rounding
+        # where hazards are huge, and a density where there is none.
+        before = np.zeros(location.shape)
+        before[plain.late] = hazard(plain.log_entry, plain.late)
         exact = hazard(plain.log_failed, plain.exact)
-        stood = (
-            self.alive @ hazard(plain.log_good, plain.alive)
-            - self.late @ hazard(plain.log_entry, plain.late)
-            + self.exact @ exact
+        lower, upper = (
+            hazard(log_age, plain.between) for log_age in (plain.log_lower, plain.log_upper)
         )
+        stood = self.alive @ (hazard(plain.log_good, plain.alive) - before[plain.alive])
+        stood = stood + self.exact @ (exact - before[plain.exact])
         density = np.log(exact) - np.log(sigma) - plain.log_failed[:, None]
-        lower = hazard(plain.log_lower, plain.between)
-        record = _Records(
-            self, stood, lower, hazard(plain.log_upper, plain.between) - lower,
-            np.exp(thetas[:, -1]) / sigma,
-        )  # fmt: skip
+        since = lower - before[plain.between]
+        record = _Records(self, stood, since, upper - lower, np.exp(thetas[:, -1]) / sigma)
         return (self.exact @ density).sum(axis=0) + record.integrals().sum(axis=0)
 
 

@@ -22,6 +22,7 @@ from .told import fit_what_is_told
 
 POSTERIOR_FROM, SLOPES_FROM, LIKELIHOOD_FROM = 5, 30, 150
 AUTO = "auto"
+DUST = 1e-6
 
 
 @dataclass(frozen=True)
@@ -47,14 +48,19 @@ def model_by_deaths(
     taken instead of the prior's while there are fewer than 5 of its own.
     """
     counted = lives.take(~lives.never_seen)
-    if counted.deaths >= LIKELIHOOD_FROM:
+    if reached(counted.deaths, LIKELIHOOD_FROM):
         chosen = _likeliest(lives, prior, family, boat_effect)
         if not _missing(chosen.outcome):
             return chosen
     family = "weibull" if family == AUTO else family
-    if counted.deaths < POSTERIOR_FROM:
+    if not reached(counted.deaths, POSTERIOR_FROM):
         return _so_far(lives, _with_slopes(prior, slopes), family, boat_effect, seed)
     return _together(lives, prior, family, boat_effect, seed)
+
+
+def reached(deaths: float, number: int) -> bool:
+    """Whether that many died; deaths shared over several spots add up but for dust."""
+    return deaths > number - DUST
 
 
 def _missing(outcome: LifeModel | Refusal) -> bool:
@@ -81,7 +87,7 @@ def _together(lives: Lives, prior: Prior, family: str, boat_effect: bool, seed: 
     if refusal:
         return Chosen(refusal, held)
     model = posterior(lives, prior, family, boat_effect=boat_effect, seed=seed)
-    if isinstance(model, LifeModel) and family == "weibull" and model.deaths >= SLOPES_FROM:
+    if isinstance(model, LifeModel) and family == "weibull" and reached(model.deaths, SLOPES_FROM):
         other = posterior(lives, prior, "lognormal", boat_effect=False, seed=seed)
         if isinstance(other, LifeModel):
             model = replace(model, evidence=_beside(model, other))

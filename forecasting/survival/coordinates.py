@@ -11,7 +11,7 @@ for every family. Prior and search live on phi, where the prior is normal (the b
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -45,6 +45,18 @@ class Coordinates:
     @property
     def log_sigma(self) -> int:
         return len(self.names) - 1 - self.spread
+
+    def with_boats_alike(self) -> "Coordinates":
+        """The same without the spread."""
+        m = len(self.names) - self.spread
+        return replace(
+            self,
+            names=self.names[:m],
+            centre=self.centre[:m],
+            precision=self.precision[:m, :m],
+            about=self.about[:m],
+            spread=False,
+        )
 
     def __call__(self, phi: np.ndarray) -> Evaluation:
         """Log density at phi (m,), with score and Hessian."""

@@ -1,5 +1,7 @@
 """Do the two engines agree on these lives? Asked at every refit, with prior and boat effect off."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from .families import family_named
@@ -23,6 +25,8 @@ def refuse_disagreement(family: str, lives: Lives, theta: np.ndarray) -> Refusal
         return None
     slopes = theta[1:-1]
     aged = counted.keep(()).rescaled(np.exp(-(counted.X @ slopes)))
+    if len(aged) == 1:  # lifelines does not take a table of one row: the same life in two halves
+        aged = replace(aged.take(np.array([0, 0])), weight=np.tile(aged.weight / 2, 2))
     scaling = Scaling.of(aged)
     standard = scaling.apply(aged)
     at = np.array([theta[0] - np.log(scaling.unit), theta[-1]])

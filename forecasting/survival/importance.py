@@ -15,6 +15,7 @@ DEGREES = 5  # of freedom: tails heavier than any posterior here
 ENOUGH = 0.15  # share of the draws that the effective sample size has to reach
 POOR = 0.02  # below that share after the last round there is no answer
 ROUNDS = 3
+MORE = 2  # times the draws in a round of mending
 WIDER = 1.2  # variance of a refitted proposal against that of the draws
 
 
@@ -63,11 +64,11 @@ def importance(
     for each in range(1, ROUNDS + 1):
         if best.ess >= ENOUGH * draws:
             break
-        most = np.sqrt(draws) * best.weight.mean()
+        most = np.sqrt(len(best.weight)) * best.weight.mean()
         cut = np.minimum(best.weight, most)
         centre = np.average(best.u, axis=0, weights=cut)
         covariance = WIDER * np.cov(best.u, rowvar=False, aweights=cut, ddof=0)
-        again = _tried(log_density, centre, np.atleast_2d(covariance), draws, rng, each)
+        again = _tried(log_density, centre, np.atleast_2d(covariance), MORE * draws, rng, each)
         best = again if again.ess > best.ess else best
     return best
 

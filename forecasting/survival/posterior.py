@@ -111,10 +111,9 @@ def posterior(
         return prior_alone(prior, names, family, left_out=left_out(lives))
     coordinates = prior.coordinates(names, family, spread=boat_effect)
     target = _target(coordinates, counted, fixed)
-    mode = _mode(target)
     rng = np.random.default_rng(seed)
     draws = DRAWS if len(counted) <= MANY_ROWS else FEWER_DRAWS
-    found = importance(target.values, mode.theta, _first_covariance(mode.at), draws, rng)
+    found = importance(target.values, *_proposal(target, counted), draws, rng)
     if found.poor:
         return Refusal(
             "posterior_poor",
@@ -148,6 +147,30 @@ def _mode(target: Target) -> Maximum:
     starts = np.zeros((len(STARTS), len(target.free)))
     starts[:, 0] = STARTS
     return maximise(target, starts[np.argmax(target.values(starts))])
+
+
+def _proposal(target: Target, counted: Lives) -> tuple[np.ndarray, np.ndarray]:
+    """Centre (f,) and covariance (f, f) to draw about: the mode and its inverse information.
+
+    Where the boats' spread keeps the climb from settling (a few odd lives, far from any practice),
+    from the mode of the same lives with boats alike, the spread at its prior.
+    """
+    mode = _mode(target)
+    if mode.settled or not target.prior.spread:
+        return mode.theta, _first_covariance(mode.at)
+    m = len(target.prior.names) - 1
+    alike = Target(
+        target.prior.with_boats_alike(),
+        AlikeLikelihood(target.prior.family, counted),
+        target.free[target.free < m],
+        target.scale[target.free < m],
+    )
+    plain = _mode(alike)
+    centre, covariance = np.append(plain.theta, 0.0), np.eye(len(plain.theta) + 1)
+    covariance[:-1, :-1] = _first_covariance(plain.at)
+    if target.values(centre[None])[0] < mode.at.value:
+        centre = mode.theta
+    return centre, covariance
 
 
 def _first_covariance(at: Evaluation) -> np.ndarray:

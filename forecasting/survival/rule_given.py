@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from .by_deaths import LIKELIHOOD_FROM, model_by_deaths
+from .by_deaths import LIKELIHOOD_FROM, model_by_deaths, reached
 from .gates import listed
 from .lives import Lives
 from .model import LifeModel
@@ -34,7 +34,7 @@ def fit_with_rule(
             f"deviation {WEAK_SD:g} per standard deviation of the column, and the rule of thumb "
             "speaks of their means."
         )
-    if model.deaths >= LIKELIHOOD_FROM and model.sample is None:
+    if reached(model.deaths, LIKELIHOOD_FROM) and model.sample is None:
         said.append(
             f"{LIKELIHOOD_FROM} deaths or more: maximum likelihood; the rule of thumb only holds "
             "what these lives cannot tell."

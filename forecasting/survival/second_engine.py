@@ -12,7 +12,7 @@ lifelines takes a second and 140 MB to import, so it is imported where it is use
 """
 
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -101,9 +101,14 @@ class _IntervalLikelihood:
 
 
 def frame_of(lives: Lives) -> Any:
-    """The lives as the data frame lifelines expects: lower == upper marks an exact death."""
+    """The lives as the data frame lifelines expects: lower == upper marks an exact death.
+
+    It cannot read a single row, so that one is given in two halves.
+    """
     import pandas as pd
 
+    if len(lives) == 1:
+        lives = replace(lives.take(np.array([0, 0])), weight=np.full(2, lives.weight[0] / 2))
     covariates = {f"x{j:04d}": column for j, column in enumerate(lives.X.T)}
     ages = {
         "lower": np.where(lives.exact, lives.failed, lives.good),

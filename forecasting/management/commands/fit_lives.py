@@ -219,12 +219,12 @@ def more_lines(report: dict[str, Any]) -> list[str]:
             f"B10 {middle:.4g} ({low:.4g} to {high:.4g}); by rule of thumb "
             f"{rule['b10_before'][1]:.4g}; {rule['share_of_own_data']:.0%} from these lives"
         )
-    for point in report["survival"]:
-        lines.append(
-            f"survives {point['age']:g}: {point['estimate']:.4f} "
-            f"({point['lower']:.4f} to {point['upper']:.4f})"
-        )
-    return lines
+    survival = (
+        f"survives {point['age']:g}: {point['estimate']:.4f} "
+        f"({point['lower']:.4f} to {point['upper']:.4f})"
+        for point in report["survival"]
+    )
+    return [*lines, *survival]
 
 
 def _finite(value: float) -> float | None:
