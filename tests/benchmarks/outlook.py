@@ -4,7 +4,7 @@
 their own dates or never, grounds, miles, rod and charter mixed. 208 draws, boats that differ, a
 record behind every second boat's effect.
 
-    python -m tests.benchmarks outlook
+    python -m tests.benchmarks.outlook
 """
 
 import resource
