@@ -20,7 +20,6 @@ class RulesForm(forms.ModelForm):
             "age_rule_years",
             "insurer_age_years",
             "risk_limit",
-            "rule_of_thumb_years",
             "price_growth",
             "reminders_from",
             "off_season_start",
@@ -39,7 +38,6 @@ class RulesForm(forms.ModelForm):
             "insurer_age_years": "The insurer asks for new wires at, years",
             "age_rule_years": "Renew wires at, years",
             "risk_limit": "Inspect before the chance per boat reaches",
-            "rule_of_thumb_years": "Rule of thumb: one wire in ten condemned by, years",
             "price_growth": "Price growth a year, as a fraction",
             "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }

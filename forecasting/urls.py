@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, fleets, hours, money, outlook, papers
+from .views import boats, fleets, hours, money, outlook, papers, practice
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -12,6 +12,7 @@ urlpatterns = [
     path("boats/<int:pk>/rigging-schedule.pdf", papers.rig_schedule_pdf, name="rig_schedule"),
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
+    path("outlook/practice/", practice.practice, name="practice"),
     path("outlook/refresh/", outlook.refresh, name="refresh"),
     path("outlook/hours/", hours.hours, name="hours"),
     path("outlook/hours.pdf", hours.hours_pdf, name="hours_pdf"),

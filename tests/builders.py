@@ -21,7 +21,14 @@ from fleet.models import (
     Stay,
     WorkRow,
 )  # fmt: skip
-from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
+from forecasting.models import (
+    BoatOutlook,
+    BudgetFigure,
+    ForecastPractice,
+    ModelRun,
+    PartOutlook,
+    RefitJob,
+)
 from forecasting.survival import rule_of_thumb
 from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
 
@@ -118,6 +125,10 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
         fleet=fleet, kind="wire", as_of=TODAY, state="rule_of_thumb", in_force=True,
         sentence="Nothing condemned yet.", model=rule_of_thumb().to_dict(), fingerprint="f" * 64,
         code_version="v", left_out={"never_seen_since_entry": 2},
+    )  # fmt: skip
+    ForecastPractice.objects.create(
+        fleet=fleet, kind="wire", since=TODAY, reason=f"{fleet.slug}: riggers' books",
+        decided_by="Hanna", data={"b10": 9.0},
     )  # fmt: skip
     PartOutlook.objects.create(
         boat=boat, installation=part, run=run, as_of=TODAY, age=12.5,
