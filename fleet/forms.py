@@ -17,6 +17,7 @@ class RulesForm(forms.ModelForm):
             "age_rule_years",
             "risk_limit",
             "rule_of_thumb_years",
+            "watches_needed",
             "price_growth",
             "reminders_from",
             "off_season_start",
@@ -32,6 +33,7 @@ class RulesForm(forms.ModelForm):
             "age_rule_years": "Renew wires at, years",
             "risk_limit": "Inspect before the chance per boat reaches",
             "rule_of_thumb_years": "Rule of thumb: one wire in ten condemned by, years",
+            "watches_needed": "Watched spots looked at again, before they are learned from",
             "price_growth": "Price growth a year, as a fraction",
             "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }

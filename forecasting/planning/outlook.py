@@ -78,7 +78,8 @@ class Prospect:
         survival = np.empty((self.standing.parts.size, pieces[0][1].shape[1]))
         for parts, piece in pieces:
             survival[parts] = piece
-        return survival
+        foreseen, part_of_row = self.standing.foreseen, self.standing.part_of_row
+        return foreseen.weigh(survival, ahead, part_of_row, counted) if foreseen else survival
 
     def boat_survival(self, part_survival: np.ndarray) -> np.ndarray:
         """(B, D) product over the parts of each boat that are not condemned already."""

@@ -9,7 +9,7 @@ from fleet.access import member
 from fleet.models import Membership, WorkRow
 from fleet.work import asking
 
-from .. import charts, curves, reads
+from .. import charts, curves, reads, watched
 from ..filters import BoatFilter
 from ..life_data import LEFT_OUT
 from ..models import ModelRun
@@ -34,6 +34,7 @@ def outlook(request: HttpRequest) -> HttpResponse:
         "late": everything.filter(inspect_by__date__lte=today).count(),
         "limit": request.fleet.risk_limit,
         "run": run,
+        "watched": watched.told(request.fleet),
         **(survival_chart(run) if run else {}),
     }
     return render(request, "forecasting/outlook.html", context)
@@ -44,7 +45,13 @@ def how(request: HttpRequest) -> HttpResponse:
     kinds = [described(kind, **found) for kind, found in reads.runs(request.fleet).items()]
     run = reads.wire_model(request.fleet)
     chart = survival_chart(run) if run else {}
-    context = {"kinds": kinds, "run": run, "may_refresh": request.role in REFRESHERS, **chart}
+    context = {
+        "kinds": kinds,
+        "run": run,
+        "watched": watched.told(request.fleet),
+        "may_refresh": request.role in REFRESHERS,
+        **chart,
+    }
     return render(request, "forecasting/how.html", context)
 
 
