@@ -76,14 +76,16 @@ def discount(law: Law, age: np.ndarray, until: np.ndarray, delay: float) -> np.n
     """(n,) E[exp(-(T - age) / delay) | age < T <= until], until inf where it is not known.
 
     By parts: exp(-w/m) + (1/m) int_0^w exp(-s/m) F(s) ds / F(w), F the chance gone within s of
-    `age` and w = until - age; with v = 1 - exp(-s/m) the integral is that of F over v.
+    `age` and w = until - age; with exp(-s/m) = x^3 the integral is that of 3 x^2 F over x, smooth
+    to its end.
     """
     width = until - age
     lost = -np.expm1(-width / delay)
-    ahead = -delay * np.log1p(-lost[:, None] * NODES)
-    every = law.gone(age, np.column_stack((ahead, width)))
+    span = -np.expm1(-width / (3 * delay))
+    x = 1 - span[:, None] * NODES
+    every = law.gone(age, np.column_stack((-3 * delay * np.log(x), width)))
     whole = every[:, -1]
-    mean = (every[:, :-1] @ WEIGHTS) * lost
+    mean = 3 * span * ((every[:, :-1] * x**2) @ WEIGHTS)
     flat = np.where(np.isfinite(width), lost * delay / np.where(width > 0, width, 1.0), 0.0)
     known = whole > 1e-300
     return np.where(known, 1 - lost + mean / np.where(known, whole, 1.0), flat)

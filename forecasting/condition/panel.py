@@ -122,7 +122,7 @@ def panel(
     before = age <= watched[row]
     row, age = row[before], age[before]
     nth = np.arange(row.size) - np.searchsorted(row, row)
-    ages = np.full((n, int(nth.max(initial=-1)) + 1), np.nan)
+    ages = np.full((n, int(nth.max(initial=0)) + 1), np.nan)
     ages[row, nth] = age
     weight = np.ones(n) if weight is None else np.asarray(weight, dtype=float)
     return Panel(
