@@ -8,7 +8,8 @@ from fleet.work.doing import Done, Running
 from . import refresh
 from .steps.wording import counted
 
-STEPS = len(refresh.KINDS) + 5  # record, a life of each kind, outlook, refit list, budget, saved
+# Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, saved.
+STEPS = len(refresh.KINDS) + 6
 
 
 def refresh_forecast(running: Running) -> Done:

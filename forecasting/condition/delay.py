@@ -14,7 +14,7 @@ import numpy as np
 
 from .panel import Law, Panel
 
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(24)
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(16)
 NODES, WEIGHTS = 0.5 * (NODES + 1), 0.5 * WEIGHTS
 
 

@@ -17,13 +17,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .delay import Delay, Reports, discount
+from .delay import Delay, Reports, discount, history
 from .panel import Law, Panel
 from .posterior import BAND, Condition
 
-DRAWS = 40
+DRAWS = 20
+ROWS_AT_ONCE = 2_000  # arrays that stay in the processor's cache
 # Years from today at which the outlook is tabulated; dense early, where reports tell most.
-AHEAD = np.concatenate(([0.0], np.geomspace(0.05, 60.0, 17)))
+AHEAD = np.concatenate(([0.0], np.geomspace(0.05, 60.0, 14)))
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,8 +32,8 @@ class Foreseen:
     """Cumulated hazards of w spots from their last sight until the years AHEAD from today.
 
     row    (n,) int: for every row of a standing table its row here, -1 for spots without reports
-    plain  (w, 18) by the life model alone, at its estimate
-    told   (w, 18) by the life model and the reports, averaged over the posterior
+    plain  (w, 15) by the life model alone, at its estimate
+    told   (w, 15) by the life model and the reports, averaged over the posterior
     """
 
     row: np.ndarray
@@ -91,13 +92,32 @@ def foreseen(condition: Condition, panel: Panel, today: np.ndarray, row: np.ndar
     """
     ages = today[:, None] + AHEAD
     gone = panel.law.gone(panel.good, ages - panel.good[:, None])
-    factors = np.empty_like(ages)
-    watched = np.isfinite(panel.watched)
-    for rows, draws in ((watched, condition.thinned(DRAWS)), (~watched, [condition.centre])):
-        index = np.flatnonzero(rows)
-        factors[index] = mean_over(draws, panel.take(index), ages[index])
+    factors, watched = np.empty_like(ages), np.isfinite(panel.watched)
+    for index in _chunks(np.flatnonzero(watched)):
+        factors[index] = mean_over(condition.thinned(DRAWS), panel.take(index), ages[index])
+    others = np.flatnonzero(~watched)
+    first, alike = _alike(panel.take(others), today[others], condition.centre)
+    found = np.empty((first.size, AHEAD.size))
+    for one in _chunks(np.arange(first.size)):
+        rows = others[first[one]]
+        found[one] = mean_over([condition.centre], panel.take(rows), ages[rows])
+    factors[others] = found[alike]
     plain = -np.log(np.maximum(1 - gone, 1e-300))
     return Foreseen(row, plain, plain - np.log(np.maximum(factors, 1e-300)))
+
+
+def _alike(panel: Panel, today: np.ndarray, at: Delay) -> tuple[np.ndarray, np.ndarray]:
+    """First row of each set of spots with one law, age and history, and the set of every row.
+
+    The wires of a boat that were fitted and looked at together share one.
+    """
+    keys = np.column_stack((panel.law.location, panel.good, today, *history(panel, at)))
+    _, first, alike = np.unique(keys, axis=0, return_index=True, return_inverse=True)
+    return first, alike.reshape(-1)
+
+
+def _chunks(rows: np.ndarray) -> list[np.ndarray]:
+    return np.array_split(rows, max(1, -(-rows.size // ROWS_AT_ONCE)))
 
 
 def mean_over(draws: Sequence[Delay], panel: Panel, ages: np.ndarray) -> np.ndarray:
