@@ -1,6 +1,7 @@
-"""The long work of this app, as rows of ``fleet.work`` ask for it: forecasts, plans, mail."""
+"""The long work of this app as rows of ``fleet.work``: forecasts, plans, tests of both, mail."""
 
 import datetime as dt
+from functools import partial
 
 from django.urls import reverse
 from django.utils import timezone
@@ -10,13 +11,15 @@ from fleet.templatetags.wording import day
 from fleet.work import asking
 from fleet.work.doing import Done, NotDone, Running
 
-from . import refresh, summaries
+from . import back_test, refresh, summaries
 from .models import SummaryMail
 from .steps import runs
+from .steps.back_testing import YEARS
 from .steps.wording import counted
 
-STEPS = len(refresh.KINDS) + 5  # record, a life of each kind, outlook, refit list, budget, saved
-PLAN_STEPS = 5  # the same without the lives
+# Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, saved.
+STEPS = len(refresh.KINDS) + 6
+PLAN_STEPS = 6  # the same without the lives
 
 
 def refresh_forecast(running: Running) -> Done:
@@ -27,7 +30,10 @@ def refresh_forecast(running: Running) -> Done:
         result = refresh.run(fleet, fleet.today(), say=running.say)
     except runs.Superseded as reason:
         raise NotDone(str(reason), reverse("outlook", args=[fleet.slug])) from reason
-    return Done(words("Forecast", result), reverse("outlook", args=[fleet.slug]))
+    said, seen_at = words("Forecast", result), reverse("outlook", args=[fleet.slug])
+    if not result.rewritten:
+        return Done(said, seen_at)
+    return Done(said, seen_at, then=partial(asking.ask, fleet, WorkRow.Kind.BACK_TEST))
 
 
 def plan_anew(running: Running) -> Done:
@@ -49,6 +55,17 @@ def words(what: str, result: refresh.RefreshResult) -> str:
         f"{counted(result.boats, 'boat')}, {counted(result.jobs, 'part')} on the refit list."
         f"{changed}{notes}"
     )
+
+
+def check_past_forecasts(running: Running) -> Done:
+    """Test the forecasts of the last years. Repeating changes nothing."""
+    fleet = running.row.fleet
+    running.plan(YEARS + 1)
+    tested = back_test.run(fleet, fleet.today(), say=running.say)
+    words = (
+        "Past forecasts tested." if tested.changed else "Nothing had changed since the last test."
+    )
+    return Done(words, reverse("trust", args=[fleet.slug]))
 
 
 def send_summary(running: Running) -> Done:

@@ -13,17 +13,18 @@ from fleet.models import Fleet, Installation
 
 from . import life_data
 from .models import ModelRun
-from .steps import runs, saving
+from .steps import condition, runs, saving, watches
 from .steps.basis import basis
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
-from .steps.standing import afloat
+from .steps.standing import Afloat, afloat
 from .steps.wording import counted
+from .survival import LifeModel
 
 Say = Callable[[str], None]
-KINDS = tuple(str(kind) for kind in Installation.Kind.values)
+KINDS = tuple(str(kind) for kind in Installation.Kind.values)  # wires first: they lend slopes
 
 
 @dataclass(frozen=True)
@@ -47,7 +48,10 @@ def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshRe
     """Fit, forecast and plan for one fleet as of a day, and save it. Repeating changes nothing."""
     records = read(fleet, as_of, say)
     tables = {kind: life_data.lives(fleet, kind, as_of, records) for kind in KINDS}
-    decisions = {kind: decide(fleet, kind, tables[kind], as_of, say) for kind in KINDS}
+    decisions: dict[str, runs.Decision] = {}
+    for kind in KINDS:
+        wires = decisions[KINDS[0]].model if decisions else None
+        decisions[kind] = decide(fleet, kind, tables[kind], as_of, say, wires)
     return follow(fleet, records, tables, decisions, say)
 
 
@@ -74,17 +78,24 @@ def follow(
     as_of = records.as_of
     models = {kind: decision.model for kind, decision in decisions.items()}
     rests_on = (basis(fleet, as_of),)
+    read_watches = watched(fleet, records, tables["wire"], models["wire"], say)
     standing = afloat(records)
     if standing is None:
         say("No part stands on any boat: nothing to forecast.")
-        nothing = tuple(nothing_rows(fleet, as_of))
-        return save(fleet, as_of, saving.Found(decisions, budget=nothing, basis=rests_on), (), say)
+        found = saving.Found(
+            decisions,
+            budget=tuple(nothing_rows(fleet, as_of)),
+            basis=rests_on,
+            condition=read_watches.run,
+        )
+        return save(fleet, as_of, found, (), say)
     with step(say, "Outlook") as came_out:
+        standing = with_reports(standing, records, models["wire"], read_watches)
         ahead = look_ahead(fleet, records, standing, models, tables)
         came_out(
             f"{counted(len(standing.parts), 'part')} on {counted(len(standing.boats), 'boat')}"
         )
-    found = replace(planned(ahead, records, decisions, say), basis=rests_on)
+    found = replace(planned(ahead, records, decisions, read_watches, say), basis=rests_on)
     return save(fleet, as_of, found, ahead.prices.warnings, say)
 
 
@@ -97,10 +108,15 @@ def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:
 
 
 def decide(
-    fleet: Fleet, kind: str, table: life_data.LifeTable, as_of: dt.date, say: Say
+    fleet: Fleet,
+    kind: str,
+    table: life_data.LifeTable,
+    as_of: dt.date,
+    say: Say,
+    wires: LifeModel | None = None,
 ) -> runs.Decision:
     with step(say, f"Life of {kind}s") as came_out:
-        decision = runs.decide(fleet, kind, table, as_of)
+        decision = runs.decide(fleet, kind, table, as_of, wires)
         last = decision.new[-1] if decision.new else decision.in_force
         left_out = sum(table.left_out.values())
         came_out(
@@ -111,10 +127,40 @@ def decide(
     return decision
 
 
+def watched(
+    fleet: Fleet,
+    records: life_data.Records,
+    table: life_data.LifeTable,
+    model: LifeModel,
+    say: Say,
+) -> condition.ConditionDecision:
+    with step(say, "What becomes of a watch") as came_out:
+        decision = condition.decide(fleet, records, table, model, records.as_of)
+        run = decision.run
+        came_out(f"{run.followed} of {counted(run.watches, 'watch', 'watches')} followed up; "
+                 + run.get_state_display())  # fmt: skip
+    return decision
+
+
+def with_reports(
+    standing: Afloat,
+    records: life_data.Records,
+    model: LifeModel,
+    decision: condition.ConditionDecision,
+) -> Afloat:
+    """Return what stands, with what looks reported of it, where the record tells what follows."""
+    told = decision.condition
+    if told is None:
+        return standing
+    found = watches.foreseen(records, standing.table, model, told)
+    return replace(standing, table=replace(standing.table, foreseen=found))
+
+
 def planned(
     ahead: Prospects,
     records: life_data.Records,
     decisions: dict[str, runs.Decision],
+    read_watches: condition.ConditionDecision,
     say: Say,
 ) -> saving.Found:
     """Return the rows that follow from the prospects: outlooks, refit list and budget."""
@@ -128,11 +174,14 @@ def planned(
         came_out("ten fiscal years by fleet, base and boat")
     return saving.Found(
         decisions=decisions,
-        parts=tuple(part_rows(ahead, in_force)),
+        parts=tuple(part_rows(ahead, in_force, records)),
         boats=tuple(boat_rows(ahead, records)),
         inspect_by=tuple(inspect_by_rows(ahead, records)),
         jobs=jobs,
         budget=money,
+        condition=read_watches.run,
+        intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),
+        failing=tuple(condition.failing_rows(ahead)),
     )
 
 

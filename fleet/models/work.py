@@ -33,6 +33,7 @@ class WorkRow(models.Model):
         REMINDERS = "reminders", "reminders"
         SUMMARY = "summary", "summary by mail"
         BACKUP = "backup", "backup"
+        BACK_TEST = "back_test", "test of past forecasts"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"

@@ -156,6 +156,7 @@ STAYWARD_JOBS = {
     "summary": "forecasting.jobs.send_summary",
     "plan": "forecasting.jobs.plan_anew",
     "backup": "fleet.jobs.back_up",
+    "back_test": "forecasting.jobs.check_past_forecasts",
 }
 STAYWARD_ROUNDS = [
     "inspections.jobs.ask_for_reminders",

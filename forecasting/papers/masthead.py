@@ -53,12 +53,12 @@ def standing(run: ModelRun | None) -> str:
         return "No model of wires is in force."
     if run.state == ModelRun.State.RULE_OF_THUMB:
         return (
-            "Rule of thumb: too little of this fleet's own record for more, so the numbers rest "
-            "on common practice."
+            "Rule of thumb, this fleet's boats so far: too little was condemned for more, so the "
+            "numbers rest on common practice and on what was seen good."
         )
     own = (
         f"From {run.deaths:.0f} times that an end or a run of wire was condemned in this fleet, "
         f"to {day(run.as_of)}"
     )
-    common = run.state == ModelRun.State.BASELINE
-    return own + ("; how ground and use matter is still common practice." if common else ".")
+    together = run.state == ModelRun.State.POSTERIOR
+    return own + (", weighed together with common practice." if together else ".")

@@ -1,23 +1,30 @@
-"""The model of one kind of part, as rich as its deaths allow, or the reason why there is none.
+"""The model of one kind of part, as rich as its deaths allow, in words; or why there is none.
 
-Fewer than 5 deaths tell nothing of their own: rule of thumb. Up to 29 fix how long parts last,
-while how the end, the ground and use matter is held at common practice. From 30 on the slopes are
-estimated too, each where the record can tell it.
+What the deaths allow is `survival.by_deaths`; here it gets its name, sentence and warnings.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 import numpy as np
 
 from ..life_data import LifeTable
 from ..models import ModelRun
-from ..survival import COMMON_PRACTICE, LifeModel, Lives, Prior, Refusal, fit, rule_of_thumb
+from ..survival import (
+    RULE_OF_THUMB,
+    RULE_SO_FAR,
+    SLOPES_FROM,
+    LifeModel,
+    Prior,
+    Refusal,
+    model_by_deaths,
+    rule_of_thumb,
+)
+from ..survival.by_deaths import reached
 
-BASELINE_FROM, SLOPES_FROM = 5, 30
-FEWEST_DEATHS_A_SIDE = 5
-SPOT_COLUMNS = ("run", "upper")
-ROUNDS = 6  # held spot shares and the fitted spread settle within three or four
 AT_RISK = 10  # parts; beyond the ages with so many the curve is extrapolated
+SEED = 11
+FAMILY = "auto"  # weibull below 150 deaths, and unless another foretells clearly better
 
 State = ModelRun.State
 
@@ -26,7 +33,7 @@ State = ModelRun.State
 class Outcome:
     """What became of one kind of part. ``model`` is None exactly when ``state`` is refused.
 
-    held: column -> why its slope stays at common practice.
+    held: column -> why its slope is common practice's, blank where too few deaths say it all.
     """
 
     kind: str
@@ -37,21 +44,24 @@ class Outcome:
     held: tuple[tuple[str, str], ...] = ()
 
 
-def prior_of(kind: str, rule_of_thumb_years: float) -> Prior:
-    """Return common practice for a kind of part; the fleet's own rule of thumb speaks of wires."""
-    prior = COMMON_PRACTICE[kind]
-    return replace(prior, b10=rule_of_thumb_years) if kind == "wire" else prior
+def modelled(
+    table: LifeTable, kind: str, prior: Prior, slopes: Mapping[str, float] | None = None
+) -> Outcome:
+    """Return the model its deaths allow. A fit that cannot be given is refused with its reason.
 
-
-def modelled(table: LifeTable, kind: str, prior: Prior) -> Outcome:
-    """Return the model its deaths allow. A fit that cannot be given is refused with its reason."""
-    deaths = table.lives.deaths
-    if deaths < BASELINE_FROM:
-        return thumb(kind, prior, f"{_number(deaths)} condemned or failed on record.")
-    if deaths < SLOPES_FROM:
-        held = dict.fromkeys(table.lives.names, "")
-        return _outcome(table, kind, State.BASELINE, _fit(table.lives, held, prior), held)
-    return _outcome(table, kind, State.FITTED, *_estimated(table.lives, prior))
+    slopes: those of another kind with a record of its own, for one that has fewer than 5 deaths.
+    """
+    chosen = model_by_deaths(table.lives, prior, family=FAMILY, slopes=slopes, seed=SEED)
+    model = chosen.outcome
+    if isinstance(model, Refusal):
+        return Outcome(kind, State.REFUSED, None, model.sentence, table.warnings)
+    if model.standing == RULE_OF_THUMB:
+        return thumb(kind, prior, f"No {kind} was seen after it came under record.")
+    state = _state(model)
+    said = tuple(_said(name, why, state) for name, why in chosen.held.items() if why)
+    warnings = (*table.warnings, *model.warnings, *said, *_thin_ages(table))
+    held = tuple(chosen.held.items())
+    return Outcome(kind, state, model, _sentence(model, kind, slopes), warnings, held)
 
 
 def thumb(kind: str, prior: Prior, because: str) -> Outcome:
@@ -64,88 +74,43 @@ def thumb(kind: str, prior: Prior, because: str) -> Outcome:
     return Outcome(kind, State.RULE_OF_THUMB, model, sentence, model.warnings)
 
 
-def _estimated(lives: Lives, prior: Prior) -> tuple[LifeModel | Refusal, dict[str, str]]:
-    """Fit the slopes, holding those the record cannot tell until a fit can be given."""
-    held = _too_few_to_tell(lives)
-    while True:
-        outcome = _fit(lives, held, prior)
-        culprits = _culprits(outcome, held)
-        if not culprits:
-            return outcome, held
-        held |= dict.fromkeys(culprits, outcome.sentence)
+def _state(model: LifeModel) -> str:
+    if model.standing == RULE_SO_FAR:
+        return State.RULE_OF_THUMB
+    return State.FITTED if model.sample is None else State.POSTERIOR
 
 
-def _too_few_to_tell(lives: Lives) -> dict[str, str]:
-    """Return the yes-or-no columns with fewer than 5 deaths on either side."""
-    died = lives.weight * lives.died
-    few = {}
-    for name, column in zip(lives.names, lives.X.T, strict=True):
-        if not np.isin(column, (0, 1)).all():
-            continue
-        ones = float(died @ column)
-        fewest = min(ones, lives.deaths - ones)
-        if fewest < FEWEST_DEATHS_A_SIDE:
-            few[name] = f"{_number(fewest)} condemned or failed on one side: too few to tell."
-    return few
+def _said(name: str, why: str, state: str) -> str:
+    if state == State.FITTED:
+        return f"{name} is held at common practice: {why}"
+    return f"{name} keeps common practice's slope, moved by what little the record tells: {why}"
 
 
-def _culprits(outcome: LifeModel | Refusal, held: dict[str, str]) -> tuple[str, ...]:
-    if isinstance(outcome, LifeModel):
-        return ()
-    named = tuple(name for name in outcome.columns if name not in held)
-    return named[:1] if outcome.reason_code == "repeated_column" else named
-
-
-def _fit(lives: Lives, held: dict[str, str], prior: Prior) -> LifeModel | Refusal:
-    """Fit with some columns at common practice.
-
-    Common practice speaks of the spots' shares of the hazard; the column that stands for a share
-    also depends on the spread, so the two are brought to agree in a few rounds.
-    """
-    sigma = 1 / prior.shape
-    for _ in range(ROUNDS):
-        values = _at_common_practice(lives.names, prior, sigma)
-        outcome = fit(lives, fixed={name: values[name] for name in held})
-        if isinstance(outcome, Refusal) or not set(held) & set(SPOT_COLUMNS):
-            return outcome
-        if abs(np.log(outcome.sigma / sigma)) < 1e-3:
-            return outcome
-        sigma = outcome.sigma
-    return outcome
-
-
-def _at_common_practice(names: tuple[str, ...], prior: Prior, sigma: float) -> dict[str, float]:
-    names = ("intercept", *names, "log_sigma")
-    values = replace(prior, shape=1 / sigma).parameters(names)
-    return dict(zip(names, values.tolist(), strict=True))
-
-
-def _outcome(
-    table: LifeTable,
-    kind: str,
-    state: str,
-    fitted: LifeModel | Refusal,
-    held: dict[str, str],
-) -> Outcome:
-    if isinstance(fitted, Refusal):
-        return Outcome(kind, State.REFUSED, None, fitted.sentence, table.warnings)
-    said = tuple(f"{name} is held at common practice: {why}" for name, why in held.items() if why)
-    warnings = (*table.warnings, *fitted.warnings, *said, *_thin_ages(table))
-    sentence = _sentence(fitted, kind, state)
-    return Outcome(kind, state, fitted, sentence, warnings, tuple(held.items()))
-
-
-def _sentence(model: LifeModel, kind: str, state: str) -> str:
-    start = (
-        f"{_number(model.deaths)} of {_number(model.lives)} spots of {kind}s were condemned or "
-        f"failed, on {model.clusters} boats."
-    )
-    if state == State.BASELINE:
+def _sentence(model: LifeModel, kind: str, slopes: Mapping[str, float] | None) -> str:
+    deaths, lives = _number(model.deaths), _number(model.lives)
+    if model.standing == RULE_SO_FAR:
+        shared = " How the ground and use matter is taken from the wires." if slopes else ""
         return (
-            f"{start} How long they last is fitted to that; how the end, the ground and use matter "
-            f"is held at common practice until {SLOPES_FROM} are on record."
+            f"Your boats so far: {deaths} of {lives} spots of {kind}s seen were condemned or "
+            f"failed. With common practice that makes {_b10(model, kind)}.{shared}"
         )
-    return f"{start} Fitted by maximum likelihood, errors clustered by boat."
+    start = (
+        f"{deaths} of {lives} spots of {kind}s were condemned or failed, on {model.clusters} boats."
+    )
+    if model.sample is None:
+        return f"{start} Fitted by maximum likelihood with an effect of each boat; errors by boat."
+    least = "" if reached(model.deaths, SLOPES_FROM) else (
+        f" How the ground and use matter is shown from {SLOPES_FROM} on."
+    )  # fmt: skip
+    return f"{start} Weighed together with common practice: {_b10(model, kind)}.{least}"
+
+
+def _b10(model: LifeModel, kind: str) -> str:
+    low, middle, high = model.evidence.b10
+    return (
+        f"one {kind} in ten condemned by {middle:.1f} years ({low:.1f} to {high:.1f}) on the "
+        f"reference boat"
+    )
 
 
 def observed_ages(table: LifeTable) -> tuple[float, float]:

@@ -7,7 +7,7 @@ the labelled rule of thumb.
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from importlib.metadata import version
@@ -17,11 +17,13 @@ from fleet.models import Fleet
 
 from ..life_data import LifeTable
 from ..models import ModelRun
-from ..survival import LifeModel, Prior
-from .fitting import Outcome, modelled, observed_ages, prior_of, thumb
+from ..survival import FITTED, POSTERIOR, POSTERIOR_FROM, LifeModel, Prior
+from ..survival.by_deaths import reached
+from .fitting import Outcome, modelled, observed_ages, thumb
+from .practice import prior_in_force
 
-OWN_RECORD = (ModelRun.State.FITTED, ModelRun.State.BASELINE)
-FITS = ("survival/*.py", "life_data/*.py", "fitting.py", "runs.py")
+OWN_RECORD = (ModelRun.State.FITTED, ModelRun.State.POSTERIOR)
+FITS = ("../survival/*.py", "../life_data/*.py", "fitting.py", "runs.py")
 ENGINES = ("lifelines", "numpy", "scipy", "pandas")
 
 
@@ -72,21 +74,31 @@ def must_be_in_force(decisions: dict[str, Decision]) -> None:
         raise Superseded
 
 
-def decide(fleet: Fleet, kind: str, table: LifeTable, as_of: dt.date) -> Decision:
-    """Return what is in force for a kind of part; the same data, day and program: what was."""
+def decide(
+    fleet: Fleet,
+    kind: str,
+    table: LifeTable,
+    as_of: dt.date,
+    wires: LifeModel | None = None,
+) -> Decision:
+    """Return what is in force for a kind of part; the same data, day and program: what was.
+
+    wires: the model of wires, whose slopes serve a kind with fewer than 5 deaths of its own.
+    """
     runs = ModelRun.objects.of(fleet).filter(kind=kind)
     newest, in_force = runs.first(), runs.in_force().first()
-    prior = prior_of(kind, fleet.rule_of_thumb_years)
+    prior = prior_in_force(fleet, kind, as_of)
+    slopes = slopes_to_share(table, wires)
     blank = ModelRun(
         fleet=fleet,
         kind=kind,
         as_of=as_of,
-        fingerprint=fingerprint(table, prior),
+        fingerprint=fingerprint(table, prior, slopes),
         code_version=code_version(),
     )
     if newest and in_force and _same(newest, blank):
         return Decision(in_force)
-    outcome = modelled(table, kind, prior)
+    outcome = modelled(table, kind, prior, slopes)
     run = _filled(blank, outcome, table, prior)
     if outcome.state != ModelRun.State.REFUSED:
         return Decision(run, (run,))
@@ -110,9 +122,18 @@ def save(decisions: dict[str, Decision]) -> int:
     return len(new)
 
 
-def fingerprint(table: LifeTable, prior: Prior) -> str:
+def slopes_to_share(table: LifeTable, wires: LifeModel | None) -> dict[str, float]:
+    """Return column -> slope of the wires, where they have their own and this kind has not."""
+    if wires is None or wires.standing not in (FITTED, POSTERIOR):
+        return {}
+    if reached(table.lives.deaths, POSTERIOR_FROM):
+        return {}
+    return {n: b for n, b in wires.coefficients.items() if n in table.lives.names}
+
+
+def fingerprint(table: LifeTable, prior: Prior, slopes: Mapping[str, float] | None = None) -> str:
     """Return the SHA-256 of the rows, of what was left out, and of the common practice used."""
-    text = table.fingerprint + json.dumps(prior.to_dict(), sort_keys=True)
+    text = table.fingerprint + json.dumps([prior.to_dict(), slopes or {}], sort_keys=True)
     return hashlib.sha256(text.encode()).hexdigest()
 
 

@@ -8,10 +8,20 @@ from django.db import models, transaction
 from fleet.models import Fleet
 from inspections.models import InspectBy
 
-from ..models import BoatOutlook, BudgetFigure, PartOutlook, PlanBasis, RefitJob
+from ..models import (
+    BoatOutlook,
+    BudgetFigure,
+    ConditionRun,
+    FailingRate,
+    LookInterval,
+    PartOutlook,
+    PlanBasis,
+    RefitJob,
+)
 from . import runs
 
 ROWS_AT_ONCE = 500
+ORDERED_BY = ("year", "code", "season")  # with what a row is of, one row each
 
 
 @dataclass(frozen=True)
@@ -25,6 +35,9 @@ class Found:
     jobs: Sequence[RefitJob] = ()
     budget: Sequence[BudgetFigure] = field(default_factory=tuple)
     basis: Sequence[PlanBasis] = ()
+    condition: ConditionRun | None = None
+    intervals: Sequence[LookInterval] = ()
+    failing: Sequence[FailingRate] = ()
 
 
 @transaction.atomic
@@ -36,7 +49,7 @@ def save(fleet: Fleet, found: Found) -> int:
     """
     Fleet.objects.select_for_update().get(pk=fleet.pk)
     runs.must_be_in_force(found.decisions)
-    changed = int(runs.save(found.decisions) > 0)
+    changed = int(runs.save(found.decisions) > 0) + _save_condition(fleet, found.condition)
     for row in found.parts:
         row.run_id = row.run.pk
     tables = (
@@ -46,14 +59,28 @@ def save(fleet: Fleet, found: Found) -> int:
         (RefitJob, found.jobs),
         (BudgetFigure, found.budget),
         (PlanBasis, found.basis),
+        (LookInterval, found.intervals),
+        (FailingRate, found.failing),
     )
     return changed + sum(_replace(model.objects.of(fleet), rows) for model, rows in tables)
+
+
+def _save_condition(fleet: Fleet, run: ConditionRun | None) -> int:
+    """Save a new reading of the watches; a refused one leaves the last good one in force."""
+    if run is None or run.pk is not None:
+        return 0
+    run.in_force = run.state == ConditionRun.State.FITTED
+    if run.in_force:
+        ConditionRun.objects.of(fleet).in_force().update(in_force=False)
+    run.save()
+    return 1
 
 
 def _replace(stored: models.QuerySet, rows: Sequence[models.Model]) -> bool:
     fields = [each for each in stored.model._meta.concrete_fields if not each.primary_key]
     there = stored.values_list(*(each.attname for each in fields))
-    if _sorted(there) == _sorted(_values(row, fields) for row in rows):
+    whose = [i for i, each in enumerate(fields) if each.is_relation or each.name in ORDERED_BY]
+    if _in_order(there, whose) == _in_order((_values(row, fields) for row in rows), whose):
         return False
     stored.delete()
     stored.model.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE)
@@ -65,10 +92,6 @@ def _values(row: models.Model, fields: list[models.Field]) -> tuple:
     return tuple(each.to_python(getattr(row, each.attname)) for each in fields)
 
 
-def _sorted(rows: Iterable[tuple]) -> list[str]:
-    """Return the rows comparably: PostgreSQL keeps the keys of a JSON value in its own order."""
-    return sorted(repr([_in_order(value) for value in row]) for row in rows)
-
-
-def _in_order(value: object) -> object:
-    return sorted(value.items()) if isinstance(value, dict) else value
+def _in_order(rows: Iterable[tuple], whose: Sequence[int]) -> list[tuple]:
+    """Return the rows by what they are of, comparably with others of the same table."""
+    return sorted(rows, key=lambda row: [str(row[i]) for i in whose])

@@ -10,11 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from .boat_fit import maximise_with_boats
 from .families import family_named
 from .gates import listed, refusal_from_counts, refusal_from_geometry
 from .likelihood import Likelihood
 from .lives import Lives
-from .model import BASELINE_FITTED, ENOUGH_CLUSTERS, FITTED, LifeModel
+from .model import BASELINE_FITTED, ENOUGH_CLUSTERS, FITTED, NORMAL_95, LifeModel
 from .newton import Maximum, maximise
 from .refusal import Refusal
 from .scaling import Scaling
@@ -26,11 +27,17 @@ LEAST_LOG_SIGMA, GREATEST_LOG_SIGMA = -6.0, 3.0  # outside, sigma itself is what
 
 
 def fit(
-    lives: Lives, family: str = "weibull", *, fixed: Mapping[str, float] | None = None
+    lives: Lives,
+    family: str = "weibull",
+    *,
+    fixed: Mapping[str, float] | None = None,
+    boat_effect: bool = False,
 ) -> LifeModel | Refusal:
     """The maximum-likelihood model, or the reason why there is none.
 
     family: weibull, lognormal or loglogistic. fixed: slopes held at a value instead of estimated.
+    boat_effect: a normal effect on log life that a boat's parts share is integrated out and its
+    spread estimated, after both engines have agreed on the model without it.
     Lives never seen since entry say nothing (log-likelihood exactly 0): left out and counted.
     Raises ValueError for an unknown family or a fixed name that is not a column.
     """
@@ -42,7 +49,7 @@ def fit(
     refusal = refusal_from_counts(free)
     if refusal is None:
         scaling = Scaling.of(free)
-        outcome = _climb(family, scaling.apply(free))
+        outcome = _climb(family, scaling.apply(free), boat_effect)
         if not isinstance(outcome, Refusal):
             return _model(family, counted, held, scaling, outcome, left_out)
         refusal = outcome
@@ -51,15 +58,19 @@ def fit(
 
 @dataclass(frozen=True)
 class Climbed:
-    """Our maximum on standardised lives, and the second engine's opinion of it."""
+    """Our maximum on standardised lives, and the second engine's opinion of it.
+
+    With boats that differ theta, scores and Hessian have the log of their spread last.
+    """
 
     maximum: Maximum
-    row_scores: np.ndarray
+    boat_scores: np.ndarray
     opinion: SecondOpinion
+    spread: bool = False
 
 
-def _climb(family: str, lives: Lives) -> Climbed | Refusal:
-    """Both engines on standardised lives, each checked."""
+def _climb(family: str, lives: Lives, boat_effect: bool) -> Climbed | Refusal:
+    """Both engines on standardised lives, each checked; then the boats' spread, if asked for."""
     likelihood = Likelihood(family_named(family), lives)
     refusal = refusal_from_geometry(lives, likelihood.design)
     if refusal:
@@ -73,9 +84,16 @@ def _climb(family: str, lives: Lives) -> Climbed | Refusal:
         if not maximum.settled:
             return _no_convergence(lives, maximum)
         opinion = second_opinion(family, lives, maximum.theta)
-    return _disagreement(maximum, opinion) or Climbed(
-        maximum, likelihood.row_scores(maximum.theta), opinion
-    )
+    refusal = _disagreement(maximum, opinion)
+    if refusal:
+        return refusal
+    boats = maximise_with_boats(family, lives, maximum.theta) if boat_effect else None
+    if boats is None:
+        rows = likelihood.row_scores(maximum.theta)
+        return Climbed(maximum, summed_by_cluster(rows, lives.cluster), opinion)
+    if not boats.maximum.settled:
+        return _no_convergence_with_boats()
+    return Climbed(boats.maximum, boats.boat_scores, opinion, spread=True)
 
 
 def _ascend(family: str, lives: Lives, likelihood: Likelihood) -> Maximum:
@@ -130,6 +148,14 @@ def _no_convergence(lives: Lives, maximum: Maximum) -> Refusal:
     )
 
 
+def _no_convergence_with_boats() -> Refusal:
+    return Refusal(
+        "no_convergence",
+        "No convergence: the spread between boats and the spread of lives cannot be told apart "
+        "in this record. Fit it without a boat effect.",
+    )
+
+
 def _held(lives: Lives, fixed: Mapping[str, float]) -> dict[str, float]:
     for name, value in fixed.items():
         if name not in lives.names:
@@ -169,24 +195,24 @@ def _model(
     """From standardised ages and covariates back to the file's, held slopes put in their place."""
     names = ("intercept", *counted.names, "log_sigma")
     free = [j for j, name in enumerate(names) if name not in held]
-    at, jacobian = climbed.maximum.at, scaling.jacobian()
+    at, k = climbed.maximum.at, len(free)
     estimate = np.array([held.get(name, 0.0) for name in names])
-    estimate[free] = scaling.undo(climbed.maximum.theta)
+    estimate[free] = scaling.undo(climbed.maximum.theta[:k])
     inverse = np.linalg.inv(-at.hessian)
-    clusters = len(np.unique(counted.cluster))
-    meat = clustered_meat(climbed.row_scores, counted.cluster)
+    clusters = len(climbed.boat_scores)
+    sandwich = inverse @ clustered_meat(climbed.boat_scores) @ inverse
+    jacobian = scaling.jacobian()
     exact = counted.weight * counted.exact
     value = at.value - exact @ (np.log(scaling.unit) + _shift(counted, held))
+    spread, band = _spread(climbed, inverse)
     return LifeModel(
         family=family,
         names=names,
         estimate=estimate,
-        covariance=_placed(jacobian @ inverse @ jacobian.T, free, len(names)),
-        covariance_by_cluster=_placed(
-            jacobian @ inverse @ meat @ inverse @ jacobian.T, free, len(names)
-        ),
+        covariance=_placed(jacobian @ inverse[:k, :k] @ jacobian.T, free, len(names)),
+        covariance_by_cluster=_placed(jacobian @ sandwich[:k, :k] @ jacobian.T, free, len(names)),
         log_likelihood=float(value),
-        aic=float(2 * len(free) - 2 * value),
+        aic=float(2 * len(at.hessian) - 2 * value),
         lives=float(counted.weight.sum()),
         deaths=counted.deaths,
         clusters=clusters,
@@ -194,20 +220,35 @@ def _model(
         warnings=tuple(_warnings(counted, clusters, climbed.opinion)),
         standing=BASELINE_FITTED if held else FITTED,
         fixed=tuple(held),
+        boat_spread=spread,
+        boat_spread_band=band,
     )
 
 
-def clustered_meat(row_scores: np.ndarray, cluster: np.ndarray) -> np.ndarray:
-    """(k, k): G/(G-1) times the sum over clusters of the outer product of their summed scores.
+def _spread(climbed: Climbed, inverse: np.ndarray) -> tuple[float, tuple[float, float] | None]:
+    """The spread between boats with its 95 % interval, normal on its logarithm."""
+    if not climbed.spread:
+        return 0.0, None
+    log_spread, error = climbed.maximum.theta[-1], np.sqrt(inverse[-1, -1])
+    low, high = np.exp(log_spread + NORMAL_95 * error * np.array([-1, 1]))
+    return float(np.exp(log_spread)), (float(low), float(high))
+
+
+def summed_by_cluster(row_scores: np.ndarray, cluster: np.ndarray) -> np.ndarray:
+    """(G, k): the scores of each cluster's rows, summed."""
+    codes = np.unique(cluster, return_inverse=True)[1]
+    return np.column_stack([np.bincount(codes, weights=column) for column in row_scores.T])
+
+
+def clustered_meat(scores: np.ndarray) -> np.ndarray:
+    """(k, k): G/(G-1) times the sum over clusters of the outer product of their scores (G, k).
 
     Liang and Zeger 1986, Biometrika 73, with the small-sample factor; nan with one cluster only.
     """
-    codes = np.unique(cluster, return_inverse=True)[1]
-    count = codes.max() + 1
+    count = len(scores)
     if count < 2:
-        return np.full((row_scores.shape[1],) * 2, np.nan)
-    sums = np.column_stack([np.bincount(codes, weights=column) for column in row_scores.T])
-    return sums.T @ sums * count / (count - 1)
+        return np.full((scores.shape[1],) * 2, np.nan)
+    return scores.T @ scores * count / (count - 1)
 
 
 def _placed(block: np.ndarray, where: list[int], size: int) -> np.ndarray:

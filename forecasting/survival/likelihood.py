@@ -88,6 +88,10 @@ class Likelihood:
         rows = self._rows(theta)
         return self.weight[:, None] * np.column_stack([self.design * rows.m[:, None], rows.s])
 
+    def row_values(self, theta: np.ndarray) -> np.ndarray:
+        """(n,): each row's log-likelihood, unweighted."""
+        return self._rows(theta).value
+
     def _hessian(self, rows: RowTerms) -> np.ndarray:
         k = self.design.shape[1]
         hessian = np.empty((k + 1, k + 1))
@@ -97,7 +101,10 @@ class Likelihood:
         return hessian
 
     def _rows(self, theta: np.ndarray) -> RowTerms:
-        location, log_sigma = self.design @ theta[:-1], theta[-1]
+        return self.rows_at(self.design @ theta[:-1], theta[-1])
+
+    def rows_at(self, location: np.ndarray, log_sigma: float) -> RowTerms:
+        """The unweighted terms of every row at its location (n,)."""
         sigma = np.exp(log_sigma)
         rows = RowTerms.zeros(len(location))
         with np.errstate(over="ignore", invalid="ignore", divide="ignore", under="ignore"):

@@ -146,6 +146,12 @@ class Lives:
         return replace(self, **{age: getattr(self, age) * factor for age in ages})
 
 
+def left_out(lives: Lives) -> dict[str, float]:
+    """Reason -> weight of what says nothing: never seen since entry, log-likelihood exactly 0."""
+    weight = float(lives.weight[lives.never_seen].sum())
+    return {"never_seen_since_entry": weight} if weight else {}
+
+
 def _column(values: Any, n: int) -> np.ndarray:
     return np.broadcast_to(np.asarray(values, dtype=float), (n,)).copy()
 

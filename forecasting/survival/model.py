@@ -9,14 +9,21 @@ from typing import Any
 
 import numpy as np
 
+from .evidence import Evidence
 from .families import family_named, log_survival
 from .prior import Prior, spots_of
 
 FITTED = "fitted"
+POSTERIOR = "posterior"
 BASELINE_FITTED = "baseline fitted, slopes by common practice"
+RULE_SO_FAR = "rule of thumb, your boats so far"
 RULE_OF_THUMB = "rule of thumb"
 ENOUGH_CLUSTERS = 40  # below this, errors clustered by boat are too rough to rest intervals on
 BISECTIONS = 60
+BOAT_NODES = 21  # of the mean over boats
+NORMAL_95 = 1.959964
+MAY_BE_NONE = 0.05  # of its upper end: a spread whose lower end lies below may as well be 0
+DIGITS = 7  # significant, of a stored sample
 
 
 @dataclass(frozen=True)
@@ -36,6 +43,9 @@ class LifeModel:
     order (se 0 for a coefficient held fixed; se_by_cluster nan without two boats); covariance and
     covariance_by_cluster: (k, k), the inverse observed information and the sandwich clustered by
     boat with factor G / (G - 1). lives, deaths: sums of weights. left_out: reason -> weight.
+    boat_spread: tau, the standard deviation of log life between boats (0: boats alike), with its
+    95 % band. sample: (D, k + 1) posterior draws, tau last; None for maximum likelihood. A model
+    with a sample has its posterior's centre as estimate and its spread as covariance.
     """
 
     family: str
@@ -53,14 +63,17 @@ class LifeModel:
     standing: str = FITTED
     fixed: tuple[str, ...] = ()
     prior: Prior | None = None
+    boat_spread: float = 0.0
+    boat_spread_band: tuple[float, float] | None = None
+    sample: np.ndarray | None = None
+    evidence: Evidence | None = None
 
     def __post_init__(self) -> None:
         k = len(self.names)
-        for name, shape in (
-            ("estimate", (k,)),
-            ("covariance", (k, k)),
-            ("covariance_by_cluster", (k, k)),
-        ):
+        shapes = {"estimate": (k,), "covariance": (k, k), "covariance_by_cluster": (k, k)}
+        if self.sample is not None:
+            shapes["sample"] = (-1, k + 1)
+        for name, shape in shapes.items():
             values = np.array(getattr(self, name), dtype=float).reshape(shape)
             values.flags.writeable = False
             object.__setattr__(self, name, values)
@@ -104,17 +117,50 @@ class LifeModel:
         return X
 
     def draws(self, n: int, seed: int) -> np.ndarray:
-        """(n, k) parameters within the uncertainty: normal about the estimate, or the prior's."""
+        """(n, k) parameters within the uncertainty: the sample's, the prior's, or normal."""
+        return self.draws_with_spread(n, seed)[:, :-1]
+
+    def draws_with_spread(self, n: int, seed: int) -> np.ndarray:
+        """(n, k + 1): the same rows with tau, the boats' spread, last.
+
+        From a sample its rows in an order of the seed, over again where n is more than it has.
+        """
         rng = np.random.default_rng(seed)
+        if self.sample is not None:
+            order = rng.permutation(len(self.sample))
+            return self.sample[np.resize(order, n)]
         if self.prior is not None:
-            return self.prior.sample(n, rng, self.names)
+            return self.prior.sample(n, rng, self.names, self.family)
         values, vectors = np.linalg.eigh(self.interval_covariance)
         spread = vectors * np.sqrt(np.maximum(values, 0.0))
-        return self.estimate + rng.standard_normal((n, len(self.names))) @ spread.T
+        theta = self.estimate + rng.standard_normal((n, len(self.names))) @ spread.T
+        return np.column_stack([theta, self._spreads(rng.standard_normal(n))])
 
-    def survival(self, age: Any, X: Any) -> np.ndarray:
-        """P(T > age) at the estimate. X: (n, p) or (p,); age broadcasts against its n rows."""
-        return np.exp(self._log_survival(self.estimate[None], age, X)[0])
+    def _spreads(self, z: np.ndarray) -> np.ndarray:
+        """Draws of tau for standard normal z: log-normal about the estimate, by its 95 % band.
+
+        A spread that may be 0 has an upper end only: a normal up to there, folded at 0.
+        """
+        if self.boat_spread_band is None:
+            return np.full(z.shape, self.boat_spread)
+        low, high = self.boat_spread_band
+        if min(low, self.boat_spread) <= MAY_BE_NONE * high:
+            return np.abs(self.boat_spread + z * (high - self.boat_spread) / NORMAL_95)
+        sd = np.log(high / low) / (2 * NORMAL_95)
+        return self.boat_spread * np.exp(sd * z)
+
+    def survival(self, age: Any, X: Any, *, boat: float = 0.0) -> np.ndarray:
+        """P(T > age) at the estimate. X: (n, p) or (p,); age broadcasts against its n rows.
+
+        boat: that boat's effect on log life; 0 is the typical boat.
+        """
+        return np.exp(self._log_survival(self.estimate[None], age, X, boat)[0])
+
+    def survival_across_boats(self, age: Any, X: Any) -> np.ndarray:
+        """P(T > age) of a boat of which nothing is known: the mean over normal boat effects."""
+        x, weight = np.polynomial.hermite_e.hermegauss(BOAT_NODES)
+        curves = [self.survival(age, X, boat=self.boat_spread * each) for each in x]
+        return np.tensordot(weight / weight.sum(), np.array(curves), axes=1)
 
     def chance_between(self, age: Any, later: Any, X: Any) -> np.ndarray:
         """P(T <= later | T > age) at the estimate: gone by `later` if good at `age`."""
@@ -154,7 +200,7 @@ class LifeModel:
         ages = part_ages(self.family, self.names, self.draws(draws, seed), chance, x or {})
         return _band(np.asarray(self.part_age(chance, x)), ages, level)
 
-    def _log_survival(self, theta: np.ndarray, age: Any, X: Any) -> np.ndarray:
+    def _log_survival(self, theta: np.ndarray, age: Any, X: Any, boat: float = 0.0) -> np.ndarray:
         """(d, n) for d rows of theta."""
         X = np.atleast_2d(np.asarray(X, dtype=float))
         if X.ndim != 2 or X.shape[1] != len(self.columns):
@@ -162,7 +208,7 @@ class LifeModel:
                 f"X must have {len(self.columns)} columns ({', '.join(self.columns)}); "
                 f"its shape is {X.shape}."
             )
-        location = theta[:, :1] + theta[:, 1:-1] @ X.T
+        location = theta[:, :1] + theta[:, 1:-1] @ X.T + boat
         return log_survival(self.family, age, location, np.exp(theta[:, -1:]))
 
     def _chance(self, theta: np.ndarray, age: Any, later: Any, X: Any) -> np.ndarray:
@@ -187,6 +233,10 @@ class LifeModel:
             "standing": self.standing,
             "fixed": list(self.fixed),
             "prior": self.prior.to_dict() if self.prior else None,
+            "boat_spread": self.boat_spread,
+            "boat_spread_band": _plain(self.boat_spread_band) if self.boat_spread_band else None,
+            "sample": None if self.sample is None else _short(self.sample),
+            "evidence": self.evidence.to_dict() if self.evidence else None,
         }
 
     @classmethod
@@ -200,6 +250,10 @@ class LifeModel:
         for name in ("names", "warnings", "fixed"):
             values[name] = tuple(values[name])
         values["prior"] = Prior.from_dict(values["prior"]) if values["prior"] else None
+        if values.get("boat_spread_band"):
+            values["boat_spread_band"] = tuple(values["boat_spread_band"])
+        if values.get("evidence"):
+            values["evidence"] = Evidence.from_dict(values["evidence"])
         return cls(**values)
 
 
@@ -233,6 +287,11 @@ def _band(middle: np.ndarray, sample: np.ndarray, level: float) -> Band:
     tail = (1 - level) / 2
     low, high = np.quantile(sample, [tail, 1 - tail], axis=0)
     return Band(low, middle, high)
+
+
+def _short(sample: np.ndarray) -> list[list[float]]:
+    """The rows to so many significant digits: far below what a draw is uncertain by."""
+    return [[float(f"{value:.{DIGITS}g}") for value in row] for row in sample.tolist()]
 
 
 def _plain(value: Any) -> Any:

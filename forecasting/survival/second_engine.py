@@ -12,7 +12,7 @@ lifelines takes a second and 140 MB to import, so it is imported where it is use
 """
 
 import warnings
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -58,6 +58,17 @@ def second_opinion(family: str, lives: Lives, ours: np.ndarray) -> SecondOpinion
     return SecondOpinion(optimum, at_ours, theta, converged)
 
 
+def second_likelihood(family: str, lives: Lives, theta: np.ndarray) -> float:
+    """lifelines' log-likelihood of these lives at theta (k,), without its looking for a maximum:
+    for lives that have none."""
+    fitter, frame = fitter_class(family)(), frame_of(lives)
+    fitter._scipy_fit_options = {"maxiter": 1}
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.simplefilter("ignore")
+        _search(fitter, frame)
+        return _likelihood_at(family, fitter, frame, theta)
+
+
 @cache
 def fitter_class(family: str) -> type:
     """lifelines' fitter of that family with the work-arounds of this module mixed in."""
@@ -101,9 +112,14 @@ class _IntervalLikelihood:
 
 
 def frame_of(lives: Lives) -> Any:
-    """The lives as the data frame lifelines expects: lower == upper marks an exact death."""
+    """The lives as the data frame lifelines expects: lower == upper marks an exact death.
+
+    It cannot read a single row, so that one is given in two halves.
+    """
     import pandas as pd
 
+    if len(lives) == 1:
+        lives = replace(lives.take(np.array([0, 0])), weight=np.full(2, lives.weight[0] / 2))
     covariates = {f"x{j:04d}": column for j, column in enumerate(lives.X.T)}
     ages = {
         "lower": np.where(lives.exact, lives.failed, lives.good),

@@ -1,0 +1,24 @@
+"""What the forecast said, when, from what; and what follows from it for parts, boats and money."""
+
+from .conditions import ConditionRun, FailingRate, LookInterval
+from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
+from .outlooks import BoatOutlook, PartOutlook
+from .questions import OfBoat, RunQuerySet
+from .runs import BackTest, ForecastPractice, ModelRun
+
+__all__ = [
+    "BackTest",
+    "BoatOutlook",
+    "BudgetFigure",
+    "ConditionRun",
+    "FailingRate",
+    "ForecastPractice",
+    "LookInterval",
+    "ModelRun",
+    "OfBoat",
+    "PartOutlook",
+    "PlanBasis",
+    "RefitJob",
+    "RunQuerySet",
+    "SummaryMail",
+]
