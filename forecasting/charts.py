@@ -95,3 +95,31 @@ def label(only: list[dict], x: dict, money: dict, field: str, words: str) -> dic
 def tooltips(*fields: str) -> list[dict]:
     return [{"field": field, "format": ",.0f"} if field != "year" else {"field": field}
             for field in fields]  # fmt: skip
+
+
+def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
+    """Chart of what is believed of B10: hatched by common practice, solid with the own record.
+
+    ``rows``: age, and for each of ``curves`` (practice, own) how likely, the highest 1.
+    """
+    x = {"field": "age", "type": "quantitative", "title": "one in ten condemned by, years",
+         "scale": {"nice": False}}  # fmt: skip
+    looks = {
+        "practice": ({"color": "hatch"}, "common practice"),
+        "own": ({"color": "deep", "fillOpacity": 0.75}, "with your own record"),
+    }
+    y = {"type": "quantitative", "axis": None, "scale": {"domain": [0, 1.2]}}
+    hills, names = [], []
+    for name in curves:
+        fill, words = looks[name]
+        at = {"x": x, "y": {**y, "field": name}}
+        hills += [
+            {"mark": {"type": "area", **fill}, "encoding": at},
+            {"mark": {"type": "line", "color": "ink", "strokeWidth": 1.5}, "encoding": at},
+        ]
+        others = [other for other in curves if other != name]
+        clear = max(rows, key=lambda row, n=name, o=others: row[n] - max([row[e] for e in o] + [0]))
+        mark = {"type": "text", "align": "left", "dx": 6, "dy": -8, "text": words, "color": "ink"}
+        here = [{"filter": f"datum.age == {clear['age']}"}]
+        names.append({"transform": here, "mark": mark, "encoding": at})
+    return base(rows, hills + names, 200, title)

@@ -37,6 +37,9 @@ def stands(model: LifeModel, theta: np.ndarray, ages: np.ndarray) -> np.ndarray:
 
 def headline(model: LifeModel) -> dict:
     """Return the age (years) by which one wire in ten is condemned, with its 90 % interval."""
+    if model.evidence:
+        low, middle, high = model.evidence.b10
+        return {"b10": middle, "low": low, "high": high}
     band = model.part_age_band(0.1)
     return {"b10": float(band.middle), "low": float(band.low), "high": float(band.high)}
 
@@ -44,13 +47,17 @@ def headline(model: LifeModel) -> dict:
 def factors(model: LifeModel) -> list[dict]:
     """Return name, factor on life and its 5 to 95 % bounds for each covariate, spots included.
 
-    ``held``: the factor is common practice, not from the fleet's own record.
+    ``held``: the factor is common practice, not from the fleet's own record. ``own``: the share of
+    own data in it, None where the model does not say.
     """
     draws = model.draws(DRAWS, SEED)
+    shares = model.evidence.slope_shares if model.evidence else {}
     rows = []
     for column, name in enumerate(model.names[1:-1], start=1):
         low, high = np.exp(np.quantile(draws[:, column], [0.05, 0.95]))
         factor = float(np.exp(model.estimate[column]))
-        held = name in model.fixed or model.prior is not None
-        rows.append({"name": name, "factor": factor, "low": low, "high": high, "held": held})
+        own = shares.get(name)
+        held = name in model.fixed or (model.prior is not None and not own)
+        row = {"name": name, "factor": factor, "low": low, "high": high, "held": held, "own": own}
+        rows.append(row)
     return rows

@@ -75,6 +75,13 @@ def runs(fleet: Fleet) -> dict[str, dict[str, ModelRun | None]]:
     return answer
 
 
+def expected_in_a_year(fleet: Fleet) -> dict[str, float]:
+    """Return kind of part -> how many of those up are expected to be condemned within a year."""
+    rows = PartOutlook.objects.of(fleet).filter(condemned=False).order_by()
+    counts = rows.values("installation__kind").annotate(expected=Sum("chance_1y"))
+    return {row["installation__kind"]: row["expected"] for row in counts}
+
+
 def wire_model(fleet: Fleet) -> ModelRun | None:
     return ModelRun.objects.of(fleet).in_force().filter(kind=Installation.Kind.WIRE).first()
 

@@ -21,7 +21,15 @@ from fleet.models import (
     Stay,
     WorkRow,
 )  # fmt: skip
-from forecasting.models import BackTest, BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
+from forecasting.models import (
+    BackTest,
+    BoatOutlook,
+    BudgetFigure,
+    ForecastPractice,
+    ModelRun,
+    PartOutlook,
+    RefitJob,
+)
 from forecasting.survival import rule_of_thumb
 from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
 
@@ -119,16 +127,24 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
         sentence="Nothing condemned yet.", model=rule_of_thumb().to_dict(), fingerprint="f" * 64,
         code_version="v", left_out={"never_seen_since_entry": 2},
     )  # fmt: skip
+    ForecastPractice.objects.create(
+        fleet=fleet, kind="wire", since=TODAY, reason=f"{fleet.slug}: riggers' books",
+        decided_by="Hanna", data={"b10": 9.0},
+    )  # fmt: skip
     PartOutlook.objects.create(
         boat=boat, installation=part, run=run, as_of=TODAY, age=12.5,
         last_good={"lower": "2026-10-14"}, chance_now=0.03, chance_next=0.05, next_level="deck",
         next_on=dt.date(2027, 4, 14), chance_1y=0.08, chance_1y_low=0.05, chance_1y_high=0.12,
         chance_5y=0.4, chance_5y_low=0.3, chance_5y_high=0.5,
+        later={"season": 0.09, "2y": 0.14, "3y": 0.22}, remaining=[1.5, 6.0, None], watched_for=3.0,
+        found={"deck": 0.02, "aloft": 0.04, "mast_down": 0.07},
     )  # fmt: skip
     BoatOutlook.objects.create(
         boat=boat, as_of=TODAY, parts=1, chance_now=0.11, chance_now_low=0.07, chance_now_high=0.17,
-        chance_1y=0.2, chance_5y=0.6, chance_failing=0.002, after_level={"aloft": 0.02},
-        rests_on=look,
+        chance_1y=0.2, chance_5y=0.6, chance_failing=0.002, rests_on=look,
+        after_level={"deck": 0.09, "aloft": 0.02, "mast_down": 0.0}, life=[0.9, 0.75, 1.1],
+        chances=[["now", "2026-10-14", 0.11, 0.07, 0.17], ["1y", "2027-10-14", 0.2, 0.15, 0.3]],
+        found=[["deck", "2027-04-14", 0.06, 0.04, 0.09]],
     )  # fmt: skip
     InspectBy.objects.create(boat=boat, date=dt.date(2027, 1, 20), level="aloft", as_of=TODAY,
                              reason="The chance reaches 1 in 7.", rests_on=look)  # fmt: skip

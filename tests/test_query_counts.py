@@ -11,9 +11,10 @@ from tests.crowds import crowd
 
 pytestmark = pytest.mark.django_db
 LISTS = (
-    "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
+    "fleet", "boats", "outlook", "how", "practice", "refit", "budget", "budget_csv", "inspections",
+    "reminders",
     "import", "fleet_settings", "refit_pdf", "refit_xlsx", "refit_csv", "budget_pdf", "budget_xlsx",
-    "hand_ins", "works", "trust",
+    "hand_ins", "works", "trust", "hours", "hours_pdf", "hours_xlsx", "hours_csv",
 )  # fmt: skip
 MANY = 12
 

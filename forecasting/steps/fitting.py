@@ -91,14 +91,14 @@ def _sentence(model: LifeModel, kind: str, slopes: Mapping[str, float] | None) -
     if model.standing == RULE_SO_FAR:
         shared = " How the ground and use matter is taken from the wires." if slopes else ""
         return (
-            f"Rule of thumb, your boats so far: {deaths} of {lives} spots of {kind}s seen were "
-            f"condemned or failed. With common practice that makes {_b10(model, kind)}.{shared}"
+            f"Your boats so far: {deaths} of {lives} spots of {kind}s seen were condemned or "
+            f"failed. With common practice that makes {_b10(model, kind)}.{shared}"
         )
     start = (
         f"{deaths} of {lives} spots of {kind}s were condemned or failed, on {model.clusters} boats."
     )
     if model.sample is None:
-        return f"{start} Fitted by maximum likelihood, each boat with an effect of its own."
+        return f"{start} Fitted by maximum likelihood with an effect of each boat; errors by boat."
     least = "" if reached(model.deaths, SLOPES_FROM) else (
         f" How the ground and use matter is shown from {SLOPES_FROM} on."
     )  # fmt: skip

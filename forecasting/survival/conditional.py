@@ -103,11 +103,12 @@ def _by_delta(
 
 
 def _covariance(model: LifeModel) -> np.ndarray:
-    """(k + 1, k + 1) of (parameters, log tau); tau's error from its band, apart from the others'."""
+    """(k + 1, k + 1) of (parameters, log tau); tau's error from its band, by itself."""
     k = len(model.names)
     covariance = np.zeros((k + 1, k + 1))
     covariance[:k, :k] = model.interval_covariance
-    low, high = model.boat_spread_band or (0.0, 0.0)
-    if low > 0 and model.boat_spread > 0:
-        covariance[k, k] = (np.log(high / low) / (2 * NORMAL_95)) ** 2
+    if model.boat_spread_band and model.boat_spread > 0:
+        # Upward alone: a spread that may be 0 has a logarithm without a lower end.
+        _, high = model.boat_spread_band
+        covariance[k, k] = (np.log(max(1.0, high / model.boat_spread)) / NORMAL_95) ** 2
     return covariance

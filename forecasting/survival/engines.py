@@ -10,7 +10,7 @@ from .likelihood import Likelihood
 from .lives import Lives
 from .refusal import Refusal
 from .scaling import Scaling
-from .second_engine import second_opinion
+from .second_engine import second_likelihood
 
 DISAGREE = "engines_disagree"
 
@@ -31,7 +31,7 @@ def refuse_disagreement(family: str, lives: Lives, theta: np.ndarray) -> Refusal
     standard = scaling.apply(aged)
     at = np.array([theta[0] - np.log(scaling.unit), theta[-1]])
     ours = Likelihood(family_named(family), standard)(at).value
-    theirs = second_opinion(family, standard, at).at_ours
+    theirs = second_likelihood(family, standard, at)
     if abs(ours - theirs) <= AGREE * max(1.0, abs(ours)):
         return None
     return Refusal(

@@ -22,6 +22,7 @@ ENOUGH_CLUSTERS = 40  # below this, errors clustered by boat are too rough to re
 BISECTIONS = 60
 BOAT_NODES = 21  # of the mean over boats
 NORMAL_95 = 1.959964
+MAY_BE_NONE = 0.05  # of its upper end: a spread whose lower end lies below may as well be 0
 DIGITS = 7  # significant, of a stored sample
 
 
@@ -138,13 +139,13 @@ class LifeModel:
     def _spreads(self, z: np.ndarray) -> np.ndarray:
         """Draws of tau for standard normal z: log-normal about the estimate, by its 95 % band.
 
-        A spread estimated at 0 has only an upper end: half-normal up to there.
+        A spread that may be 0 has an upper end only: a normal up to there, folded at 0.
         """
         if self.boat_spread_band is None:
             return np.full(z.shape, self.boat_spread)
         low, high = self.boat_spread_band
-        if min(low, self.boat_spread) <= 0:
-            return self.boat_spread + np.abs(z) * (high - self.boat_spread) / NORMAL_95
+        if min(low, self.boat_spread) <= MAY_BE_NONE * high:
+            return np.abs(self.boat_spread + z * (high - self.boat_spread) / NORMAL_95)
         sd = np.log(high / low) / (2 * NORMAL_95)
         return self.boat_spread * np.exp(sd * z)
 

@@ -1,4 +1,4 @@
-"""Lives from anywhere, with nothing but an age somebody puts to them: a rule of thumb in any unit."""
+"""Lives from anywhere, with nothing but an age put to them: a rule of thumb in any unit."""
 
 from dataclasses import replace
 

@@ -58,6 +58,17 @@ def second_opinion(family: str, lives: Lives, ours: np.ndarray) -> SecondOpinion
     return SecondOpinion(optimum, at_ours, theta, converged)
 
 
+def second_likelihood(family: str, lives: Lives, theta: np.ndarray) -> float:
+    """lifelines' log-likelihood of these lives at theta (k,), without its looking for a maximum:
+    for lives that have none."""
+    fitter, frame = fitter_class(family)(), frame_of(lives)
+    fitter._scipy_fit_options = {"maxiter": 1}
+    with warnings.catch_warnings(), np.errstate(all="ignore"):
+        warnings.simplefilter("ignore")
+        _search(fitter, frame)
+        return _likelihood_at(family, fitter, frame, theta)
+
+
 @cache
 def fitter_class(family: str) -> type:
     """lifelines' fitter of that family with the work-arounds of this module mixed in."""

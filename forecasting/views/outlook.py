@@ -9,11 +9,12 @@ from fleet.access import member
 from fleet.models import Membership, WorkRow
 from fleet.work import asking
 
-from .. import charts, curves, reads
+from .. import charts, curves, reads, rests_on
 from ..filters import BoatFilter
 from ..life_data import LEFT_OUT
 from ..models import ModelRun
-from ..survival import LifeModel
+from ..steps.wording import spread_words
+from ..survival import POSTERIOR_FROM, LifeModel
 from ..tables import OutlookTable
 
 REFRESHERS = (Membership.Role.MANAGER, Membership.Role.BOSUN)
@@ -34,6 +35,7 @@ def outlook(request: HttpRequest) -> HttpResponse:
         "late": everything.filter(inspect_by__date__lte=today).count(),
         "limit": request.fleet.risk_limit,
         "run": run,
+        "differ": spread_words(LifeModel.from_dict(run.model)) if run else "",
         **(survival_chart(run) if run else {}),
     }
     return render(request, "forecasting/outlook.html", context)
@@ -41,10 +43,20 @@ def outlook(request: HttpRequest) -> HttpResponse:
 
 @member()
 def how(request: HttpRequest) -> HttpResponse:
-    kinds = [described(kind, **found) for kind, found in reads.runs(request.fleet).items()]
+    expected = reads.expected_in_a_year(request.fleet)
+    kinds = [
+        described(kind, **found, expected=expected.get(kind))
+        for kind, found in reads.runs(request.fleet).items()
+    ]
     run = reads.wire_model(request.fleet)
     chart = survival_chart(run) if run else {}
-    context = {"kinds": kinds, "run": run, "may_refresh": request.role in REFRESHERS, **chart}
+    context = {
+        "kinds": kinds,
+        "run": run,
+        "may_refresh": request.role in REFRESHERS,
+        "may_decide": request.role == Membership.Role.MANAGER,
+        **chart,
+    }
     return render(request, "forecasting/how.html", context)
 
 
@@ -83,8 +95,16 @@ def left_out(run: ModelRun) -> list[tuple[str, float]]:
     return [(LEFT_OUT.get(reason, reason), count) for reason, count in counts]
 
 
-def described(kind: str, in_force: ModelRun | None, refused: ModelRun | None) -> dict:
-    """Return one kind of part with its model, put as factors on life."""
+def described(
+    kind: str,
+    in_force: ModelRun | None,
+    refused: ModelRun | None,
+    expected: float | None = None,
+) -> dict:
+    """Return one kind of part with its model: what it rests on, and as factors on life.
+
+    ``expected``: how many are expected to be condemned within a year.
+    """
     if in_force is None:
         return {"kind": kind, "run": None, "refused": refused}
     model = LifeModel.from_dict(in_force.model)
@@ -93,7 +113,11 @@ def described(kind: str, in_force: ModelRun | None, refused: ModelRun | None) ->
         "run": in_force,
         "refused": refused,
         "left_out": left_out(in_force),
-        "factors": curves.factors(model),
+        "factors": curves.factors(model) if rests_on.slopes_shown(model) else [],
+        "rests_on": rests_on.words(model, kind),
+        "picture": rests_on.picture(model, kind),
+        "picture_id": f"evidence-{kind}-spec",
+        "expected": expected if model.deaths >= POSTERIOR_FROM else None,
         "headline": curves.headline(model),
         "shape": 1 / model.sigma,
     }

@@ -5,12 +5,14 @@ Run as its user runs it, in a process of its own, without a database and without
 
 import contextlib
 import json
+import math
 import os
 import subprocess
 import sys
 from io import StringIO
 from pathlib import Path
 
+import numpy as np
 import pytest
 from django.core.management import CommandError, call_command
 
@@ -21,7 +23,7 @@ DATA = ROOT / "tests" / "data"
 HEADER = "boat,entry_age,good_at,condemned_at,failed_at,weight"
 KEYS = {
     *("status", "reason", "warnings", "family", "log_likelihood", "aic", "lives", "deaths"),
-    *("left_out", "sigma", "coefficients"),
+    *("left_out", "sigma", "coefficients", "boat_spread", "standing", "rule_of_thumb", "survival"),
 }
 
 
@@ -37,11 +39,11 @@ def run(*arguments: object, **environment: str) -> subprocess.CompletedProcess[s
     )
 
 
-def report(path: Path, family: str = "weibull") -> dict:
+def report(path: Path, family: str = "weibull", **options: object) -> dict:
     """The JSON object, run inside this process."""
     out = StringIO()
     with contextlib.suppress(CommandError):  # a refusal, whose JSON is on stdout all the same
-        call_command("fit_lives", str(path), family=family, json=True, stdout=out)
+        call_command("fit_lives", str(path), family=family, json=True, stdout=out, **options)
     return json.loads(out.getvalue())
 
 
@@ -207,3 +209,108 @@ def test_a_large_file_is_read_and_fitted_in_reasonable_time(tmp_path):
     result = report(written(tmp_path, *rows))
     assert result["status"] == "fitted"
     assert (result["lives"], result["deaths"]) == (40000, 20000)
+
+
+# -- a rule of thumb, boats that differ, families, survival
+
+
+def test_good_wires_alone_are_refused_without_a_rule_and_answered_with_one(tmp_path):
+    rows = [f"B{i % 30},,12,,,,{int(s == 1)},{int(s == 2)}" for i in range(180) for s in range(3)]
+    path = written(tmp_path, *rows, header=f"{HEADER},run,upper")
+    assert report(path)["status"] == "refused"
+    found = report(path, rule_of_thumb=9.0)
+    assert found["status"] == "fitted"
+    assert found["standing"] == "rule of thumb, your boats so far"
+    low, middle, high = found["rule_of_thumb"]["b10_after"]
+    assert found["rule_of_thumb"]["b10_before"][1] == 9
+    assert 9 < low < middle < high
+    assert middle > 18
+    assert found["rule_of_thumb"]["share_of_own_data"] > 0.5
+    assert numbers(found, "se_by_boat") == [None] * 4
+
+
+def test_another_unit_of_age_moves_the_rule_with_it(tmp_path):
+    ages = [(3 + i % 7, 4 + i % 7) for i in range(12)]
+    years = written(tmp_path, *(f"B{i},,{a},{b},," for i, (a, b) in enumerate(ages)))
+    first = report(years, rule_of_thumb=4.0)
+    hours = written(tmp_path, *(f"B{i},,{900 * a},{900 * b},," for i, (a, b) in enumerate(ages)))
+    second = report(hours, rule_of_thumb=3600.0)
+    shift = numbers(second)[0] - numbers(first)[0]
+    assert shift == pytest.approx(6.802395, abs=2e-3)  # log 900
+    assert numbers(second)[1:] == pytest.approx(numbers(first)[1:], abs=2e-3)
+
+
+def test_columns_common_practice_knows_keep_its_slope_and_others_get_a_weak_one(tmp_path):
+    rows = [f"B{i},,{4 + i % 9},,,,1,{10 + i % 5}" for i in range(30)]
+    path = written(tmp_path, *rows, header=f"{HEADER},severity,length_m")
+    found = report(path, rule_of_thumb=9.0)
+    slopes = {row["name"]: row for row in found["coefficients"]}
+    assert slopes["severity"]["estimate"] == pytest.approx(-0.19)
+    assert slopes["length_m"]["estimate"] == 0
+    assert any("length_m" in w and "weak" not in w for w in found["warnings"])
+    assert not any("severity" in w for w in found["warnings"])
+
+
+def test_boats_that_differ_have_their_spread_in_the_answer():
+    alike = report(DATA / "rats.csv")
+    differ = report(DATA / "rats.csv", boat_effect="on", survival_at="60,100", given="20")
+    assert alike["boat_spread"] is None
+    assert differ["boat_spread"] > 0.05
+    assert differ["log_likelihood"] > alike["log_likelihood"]
+    first, second = differ["survival"]
+    assert 1 > first["estimate"] > second["estimate"] > 0
+    assert all(p["lower"] < p["estimate"] < p["upper"] for p in differ["survival"])
+
+
+def test_survival_at_an_age_is_that_of_the_fitted_curve():
+    found = report(DATA / "rats.csv", survival_at="80", covariates="rx=1")
+    mu = numbers(found)[0] + numbers(found)[1]
+    expected = math.exp(-((80 / math.exp(mu)) ** (1 / found["sigma"])))
+    assert found["survival"][0]["estimate"] == pytest.approx(expected)
+    assert found["survival"][0]["age"] == 80
+
+
+def test_a_family_is_chosen_only_where_deaths_can_tell():
+    found = report(DATA / "rats.csv", "auto")
+    assert found["family"] == "weibull"
+    assert any("42 deaths cannot tell families apart" in w for w in found["warnings"])
+
+
+def test_a_file_that_is_clearly_no_weibull_gets_another_family(tmp_path):
+    rng = np.random.default_rng(1)
+    lives = np.exp(2 + 0.9 * rng.standard_normal(500))
+    rows = [f"B{i % 50},,,,{life:.5f}," for i, life in enumerate(lives)]
+    found = report(written(tmp_path, *rows), "auto")
+    assert found["family"] in ("lognormal", "loglogistic")  # hard to tell from each other
+    assert numbers(found)[0] == pytest.approx(2, abs=0.12)
+    assert any("boats left out" in w for w in found["warnings"])
+
+
+@pytest.mark.parametrize(
+    ("options", "says"),
+    [
+        (["--survival-at", "5,x"], "'x' is not an age"),
+        (["--survival-at", "5", "--given", "9"], "5 lies before --given 9"),
+        (["--survival-at", "5", "--covariates", "foo=1"], "no covariate 'foo'; it has rx, male"),
+        (["--given", "5"], "without --survival-at"),
+        (["--rule-of-thumb", "-4"], "neither off nor an age above 0"),
+        (["--rule-of-thumb", "nan"], "neither off nor an age above 0"),
+        (["--boat-effect", "perhaps"], "perhaps"),
+    ],
+)
+def test_a_question_that_makes_no_sense_gives_exit_code_2(options, says):
+    done = run(DATA / "rats.csv", *options)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert says in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_a_person_reads_the_same_in_words():
+    out = StringIO()
+    call_command(
+        "fit_lives", str(DATA / "rats.csv"), rule_of_thumb=100.0, boat_effect="on",
+        survival_at="60", stdout=out,
+    )  # fmt: skip
+    text = out.getvalue()
+    for words in ("boats differ by x/÷", "by rule of thumb 100", "from these lives", "survives 60"):
+        assert words in text

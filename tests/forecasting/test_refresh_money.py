@@ -193,7 +193,7 @@ def test_a_rule_of_thumb_says_where_to_look_and_renews_nothing_for_its_cost():
         history.look(f"{2013 + n // 2}-05-01", (wire, ALL_GOOD))
         if n % 2:
             history.look(f"{2021 + n // 3}-05-01", (wire, ALL_GOOD | {"lower": "condemned"}))
-    assert run(history).runs["wire"].state == "baseline"
+    assert run(history).runs["wire"].state == "posterior"
     assert jobs(history)["Backstay"].code == "cost_age"
 
 

@@ -143,7 +143,7 @@ def odd_fleet(rng: np.random.Generator) -> Lives:
     return Lives(
         entry=entry, good=good, condemned=np.where(died, good + gap, np.inf),
         weight=rng.choice([1.0, 0.4, 2.0], n), cluster=rng.integers(0, int(rng.integers(1, 8)), n),
-        X=np.column_stack([spot == 1, spot == 2, severity, rng.normal(0, 1, n), *yes]).astype(float),
+        X=np.column_stack([spot == 1, spot == 2, severity, rng.normal(0, 1, n), *yes]) * 1.0,
         names=("run", "upper", "severity", "log2_miles", "rod", "charter"),
     )  # fmt: skip
 

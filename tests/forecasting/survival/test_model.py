@@ -211,3 +211,39 @@ def test_the_truth_is_found_in_simulated_inspections():
     truth = np.array([np.log(20), -0.2, -np.log(3)])
     assert (np.abs(model.estimate - truth) < 3.5 * model.se).all()
     assert (model.se < 0.03).all()
+
+
+# -- boats that differ
+
+
+def with_boats(spread: float, band: tuple[float, float] | None) -> LifeModel:
+    return LifeModel(
+        family="weibull", names=("intercept", "log_sigma"), estimate=np.array([2.9, -1.0]),
+        covariance=np.diag([0.01, 0.01]), covariance_by_cluster=np.full((2, 2), np.nan),
+        boat_spread=spread, boat_spread_band=band,
+    )  # fmt: skip
+
+
+def test_draws_of_the_boats_spread_fill_its_band():
+    tau = with_boats(0.3, (0.15, 0.6)).draws_with_spread(40_000, 1)[:, -1]
+    assert np.quantile(tau, [0.025, 0.5, 0.975]) == pytest.approx([0.15, 0.3, 0.6], rel=0.04)
+
+
+def test_a_spread_that_may_be_nothing_is_never_drawn_far_beyond_its_upper_end():
+    for band in ((0.0, 0.4), (1e-9, 0.4)):
+        tau = with_boats(0.05, band).draws_with_spread(40_000, 1)[:, -1]
+        assert (tau >= 0).all()
+        assert np.quantile(tau, 0.975) == pytest.approx(0.4, rel=0.08)
+        assert tau.max() < 1.0
+    assert set(with_boats(0.0, None).draws_with_spread(50, 1)[:, -1]) == {0.0}
+
+
+def test_draws_with_and_without_the_spread_are_the_same_rows():
+    model = with_boats(0.3, (0.15, 0.6))
+    assert np.array_equal(model.draws(20, 3), model.draws_with_spread(20, 3)[:, :-1])
+
+
+def test_a_boats_own_effect_stretches_time():
+    model = with_boats(0.3, (0.15, 0.6))
+    X = np.zeros((1, 0))
+    assert model.survival(10.0, X, boat=0.4) == pytest.approx(model.survival(10 * np.exp(-0.4), X))
