@@ -13,7 +13,8 @@ SECTIONS = (
     ("reminders", "Reminders"),
 )
 # Pages that belong to a section without bearing its name.
-BELONGS = {"boat": "boats", "how": "outlook", "inspection": "inspections", "inspect": "inspections",
+BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outlook",
+           "inspection": "inspections", "inspect": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats"}  # fmt: skip
 

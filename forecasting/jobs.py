@@ -1,11 +1,16 @@
-"""The refresh of the forecast, as a row of ``fleet.work`` asks for it."""
+"""The refresh of the forecast and the test of past ones, as rows of ``fleet.work`` ask for them."""
+
+from functools import partial
 
 from django.urls import reverse
 
+from fleet.models import WorkRow
 from fleet.templatetags.wording import day
+from fleet.work import asking
 from fleet.work.doing import Done, Running
 
-from . import refresh
+from . import back_test, refresh
+from .steps.back_testing import YEARS
 from .steps.wording import counted
 
 STEPS = len(refresh.KINDS) + 5  # record, a life of each kind, outlook, refit list, budget, saved
@@ -22,4 +27,18 @@ def refresh_forecast(running: Running) -> Done:
         f"Forecast as of {day(result.as_of)}: {counted(result.parts, 'part')} on "
         f"{counted(result.boats, 'boat')}, {counted(result.jobs, 'part')} on the refit list."
     )
-    return Done(f"{words}{changed}{notes}", reverse("outlook", args=[fleet.slug]))
+    said, seen_at = f"{words}{changed}{notes}", reverse("outlook", args=[fleet.slug])
+    if not result.rewritten:
+        return Done(said, seen_at)
+    return Done(said, seen_at, then=partial(asking.ask, fleet, WorkRow.Kind.BACK_TEST))
+
+
+def check_past_forecasts(running: Running) -> Done:
+    """Test the forecasts of the last years. Repeating changes nothing."""
+    fleet = running.row.fleet
+    running.plan(YEARS + 1)
+    tested = back_test.run(fleet, fleet.today(), say=running.say)
+    words = (
+        "Past forecasts tested." if tested.changed else "Nothing had changed since the last test."
+    )
+    return Done(words, reverse("trust", args=[fleet.slug]))

@@ -79,6 +79,33 @@ class ForecastPractice(models.Model):
         return f"{self.fleet}, {self.kind}, since {self.since}"
 
 
+class BackTest(models.Model):
+    """How the last years' forecasts of one kind of part fared against what was found since.
+
+    result: what the test found, year by year, in groups and against simpler forecasts; seen: the
+    curve in force beside what was seen. ``fingerprint``: of what both were made from.
+    """
+
+    fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="back_tests")
+    kind = models.CharField(max_length=12, choices=Installation.Kind.choices)
+    as_of = models.DateField()
+    made_at = models.DateTimeField(auto_now=True)
+    fingerprint = models.CharField(max_length=64)
+    result = models.JSONField(default=dict)
+    seen = models.JSONField(default=dict)
+
+    objects = RunQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["fleet", "kind"]
+        constraints = [
+            models.UniqueConstraint(fields=["fleet", "kind"], name="one_back_test_per_kind")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, {self.kind}, {self.as_of}"
+
+
 class OfBoat(models.QuerySet):
     def of(self, fleet: Fleet) -> "OfBoat":
         return self.filter(boat__fleet=fleet)
@@ -110,6 +137,14 @@ class PartOutlook(models.Model):
     chance_5y_high = models.FloatField()
     renew_by = models.DateField(null=True, blank=True)
     renew_reason = models.CharField(max_length=200, blank=True)
+    later = models.JSONField(default=dict, help_text="season, 2y, 3y -> chance by then.")
+    found = models.JSONField(default=dict, help_text="Level -> chance found at its next look.")
+    remaining = models.JSONField(
+        default=list, help_text="Years until 10, 50, 90 % are condemned; blank beyond 60."
+    )
+    watched_for = models.FloatField(
+        default=0, help_text="Years ahead for which ten parts of such an age were watched."
+    )
     drivers = models.JSONField(default=list)
 
     objects = OfBoat.as_manager()
@@ -136,6 +171,15 @@ class BoatOutlook(models.Model):
     chance_5y = models.FloatField()
     chance_failing = models.FloatField(help_text="That a stay fails in service within a season.")
     after_level = models.JSONField(default=dict, help_text="Level -> chance_now after it.")
+    chances = models.JSONField(
+        default=list, help_text="By when, its day, chance and its 5 and 95 % bounds."
+    )
+    found = models.JSONField(
+        default=list, help_text="Level, day of its next look, chance it finds something, bounds."
+    )
+    life = models.JSONField(
+        default=list, help_text="Times as long as other boats' parts, 5 and 95 % bounds, if told."
+    )
     rests_on = models.ForeignKey(
         Inspection, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, fleets, money, outlook, papers, practice
+from .views import boats, fleets, hours, money, outlook, papers, practice, trust
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -13,7 +13,13 @@ urlpatterns = [
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
     path("outlook/practice/", practice.practice, name="practice"),
+    path("outlook/trust/", trust.trust, name="trust"),
+    path("outlook/trust/test/", trust.test_again, name="test_again"),
     path("outlook/refresh/", outlook.refresh, name="refresh"),
+    path("outlook/hours/", hours.hours, name="hours"),
+    path("outlook/hours.pdf", hours.hours_pdf, name="hours_pdf"),
+    path("outlook/hours.xlsx", hours.hours_xlsx, name="hours_xlsx"),
+    path("outlook/hours.csv", hours.hours_csv_file, name="hours_csv"),
     path("refit/", money.refit, name="refit"),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),

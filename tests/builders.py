@@ -22,6 +22,7 @@ from fleet.models import (
     WorkRow,
 )  # fmt: skip
 from forecasting.models import (
+    BackTest,
     BoatOutlook,
     BudgetFigure,
     ForecastPractice,
@@ -135,19 +136,48 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
         last_good={"lower": "2026-10-14"}, chance_now=0.03, chance_next=0.05, next_level="deck",
         next_on=dt.date(2027, 4, 14), chance_1y=0.08, chance_1y_low=0.05, chance_1y_high=0.12,
         chance_5y=0.4, chance_5y_low=0.3, chance_5y_high=0.5,
+        later={"season": 0.09, "2y": 0.14, "3y": 0.22}, remaining=[1.5, 6.0, None], watched_for=3.0,
+        found={"deck": 0.02, "aloft": 0.04, "mast_down": 0.07},
     )  # fmt: skip
     BoatOutlook.objects.create(
         boat=boat, as_of=TODAY, parts=1, chance_now=0.11, chance_now_low=0.07, chance_now_high=0.17,
-        chance_1y=0.2, chance_5y=0.6, chance_failing=0.002, after_level={"aloft": 0.02},
-        rests_on=look,
+        chance_1y=0.2, chance_5y=0.6, chance_failing=0.002, rests_on=look,
+        after_level={"deck": 0.09, "aloft": 0.02, "mast_down": 0.0}, life=[0.9, 0.75, 1.1],
+        chances=[["now", "2026-10-14", 0.11, 0.07, 0.17], ["1y", "2027-10-14", 0.2, 0.15, 0.3]],
+        found=[["deck", "2027-04-14", 0.06, 0.04, 0.09]],
     )  # fmt: skip
     InspectBy.objects.create(boat=boat, date=dt.date(2027, 1, 20), level="aloft", as_of=TODAY,
                              reason="The chance reaches 1 in 7.", rests_on=look)  # fmt: skip
     RefitJob.objects.create(boat=boat, installation=part, season="2026/27", code="age",
                             reason="Past the age rule.", hours=3, cost_minor=61250,
                             put_off_minor=9000, chance=0.2)  # fmt: skip
+    BackTest.objects.create(fleet=fleet, kind="wire", as_of=TODAY, fingerprint="f" * 64,
+                            result=tested_past(), seen=seen_curves())  # fmt: skip
     for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):
         BudgetFigure.objects.create(
             fleet=fleet, year=2027, mean_minor=61250, planned_minor=50000, p10_minor=0,
             p50_minor=60000, p90_minor=130000, renewals=1.2, **scope,
         )  # fmt: skip
+
+
+def tested_past(**total: float) -> dict:
+    """Return what a test of one year of forecasts leaves behind, by hand."""
+    count = {"looks": 120, "boats": 12, "expected": 4.2, "observed": 5.0, "error": 2.1, "z": 0.38,
+             "power": 0.07, "low": 1.0, "high": 8.0}  # fmt: skip
+    score = {"expected": 4.2, "log_score": -0.17, "brier": 0.04}
+    beside = {"gain": 0.8, "error": 1.1, "verdict": "no telling"}
+    return {
+        "years": [{"year": 2025, "known": 9.0, "standing": "posterior", **count}],
+        "total": count | total,
+        "groups": {"age": [{"name": "under 5 years", **count}, {"name": "5 to 10 years", **count}]},
+        "rivals": [{"name": "model", **score}, {"name": "age_rule", **score, **beside}],
+    }
+
+
+def seen_curves() -> dict:
+    """Return a curve beside what was seen, by hand."""
+    curve = {"steps": [[0, 100.0], [5.5, 96.0], [12, 80.0]], "curve": [[0, 100.0], [12, 83.0]],
+             "gap": 0.034, "at": 11.0, "above": True, "error": 0.03, "lives": 60.0, "deaths": 9.0,
+             "start": 0.0, "end": 12.0}  # fmt: skip
+    ends = [{"name": "lower end", **curve}, {"name": "upper end", **curve}]
+    return {"groups": {"spot": ends, "mast": ends}, "residuals": curve}

@@ -42,6 +42,8 @@ PAGES = {
     "a boat that left": ("maren", "vessmark", "boats/{}/", GONE),
     "outlook": ("maren", "vessmark", "outlook/", ""),
     "how": ("maren", "vessmark", "outlook/how/", ""),
+    "hours": ("oskar", "vessmark", "outlook/hours/", ""),
+    "hours, many": ("oskar", "vessmark", "outlook/hours/?hours=60", ""),
     "practice": ("maren", "vessmark", "outlook/practice/", ""),
     "practice, read": ("joana", "vessmark", "outlook/practice/?kind=chainplate", ""),
     "refit": ("maren", "vessmark", "refit/", ""),
@@ -68,6 +70,7 @@ PAGES = {
     "club: boats": ("oskar", "lysnevik", "boats/", ""),
     "club: inspections": ("oskar", "lysnevik", "inspections/", ""),
     "club: how": ("oskar", "lysnevik", "outlook/how/", ""),
+    "club: hours": ("oskar", "lysnevik", "outlook/hours/?hours=none", ""),
     "club: budget": ("joana", "lysnevik", "budget/", ""),
 }
 CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only

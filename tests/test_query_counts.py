@@ -14,7 +14,7 @@ LISTS = (
     "fleet", "boats", "outlook", "how", "practice", "refit", "budget", "budget_csv", "inspections",
     "reminders",
     "import", "fleet_settings", "refit_pdf", "refit_xlsx", "refit_csv", "budget_pdf", "budget_xlsx",
-    "hand_ins", "works",
+    "hand_ins", "works", "trust", "hours", "hours_pdf", "hours_xlsx", "hours_csv",
 )  # fmt: skip
 MANY = 12
 

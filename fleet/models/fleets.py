@@ -67,7 +67,18 @@ class Fleet(models.Model):
     deck_check_months = models.PositiveSmallIntegerField(default=6)
     aloft_months = models.PositiveSmallIntegerField(default=12)
     mast_down_months = models.PositiveSmallIntegerField(default=48)
+    # How long a look takes. Aloft: a full rig survey to 12 m takes 2 to 3 hours (published by
+    # surveyors); the others are common practice, no source.
+    deck_check_hours = models.FloatField(default=0.5, validators=[MinValueValidator(0.1)])
+    aloft_hours = models.FloatField(default=2.5, validators=[MinValueValidator(0.1)])
+    mast_down_hours = models.FloatField(default=8.0, validators=[MinValueValidator(0.1)])
     age_rule_years = models.FloatField(null=True, blank=True, help_text="Wires; blank for none.")
+    insurer_age_years = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1)],
+        help_text="Age up to which the insurer covers wires; blank for none.",
+    )
     risk_limit = models.FloatField(
         default=0.15,
         validators=[MinValueValidator(0.01), MaxValueValidator(0.9)],

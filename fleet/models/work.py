@@ -28,6 +28,7 @@ class WorkRow(models.Model):
         IMPORT = "import", "import"
         REFRESH = "refresh", "refresh of the forecast"
         REMINDERS = "reminders", "reminders"
+        BACK_TEST = "back_test", "test of past forecasts"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"

@@ -142,6 +142,7 @@ STAYWARD_JOBS = {
     "import": "inspections.jobs.write_import",
     "reminders": "inspections.jobs.remind",
     "refresh": "forecasting.jobs.refresh_forecast",
+    "back_test": "forecasting.jobs.check_past_forecasts",
 }
 STAYWARD_ROUNDS = ["inspections.jobs.ask_for_reminders"]
 

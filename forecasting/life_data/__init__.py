@@ -5,5 +5,6 @@ How each history enters is the table of ``lives``; what cannot enter is left out
 
 from .records import Records, read
 from .table import LEFT_OUT, LifeTable, lives
+from .trials import foretold, looks
 
-__all__ = ["LEFT_OUT", "LifeTable", "Records", "lives", "read"]
+__all__ = ["LEFT_OUT", "LifeTable", "Records", "foretold", "lives", "looks", "read"]

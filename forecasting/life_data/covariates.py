@@ -6,6 +6,7 @@ year, 1x19, swaged, mast up in the off season, private.
 """
 
 from dataclasses import dataclass
+from weakref import WeakKeyDictionary
 
 import numpy as np
 import pandas as pd
@@ -62,7 +63,19 @@ class Use:
 
 
 def use(records: Records) -> Use:
-    """Return the use of every boat from the first year anything of it can have stood."""
+    """Return the use of every boat from the first year anything of it can have stood.
+
+    Worked out once for the records of a refresh, which ask for it for each kind of part.
+    """
+    if records not in _USES:
+        _USES[records] = _use(records)
+    return _USES[records]
+
+
+_USES: WeakKeyDictionary[Records, Use] = WeakKeyDictionary()
+
+
+def _use(records: Records) -> Use:
     first = _first_year(records)
     years = pd.RangeIndex(first, records.as_of.year + 1)
     boats, seasons = records.boats, records.seasons
@@ -117,8 +130,8 @@ def _first_year(records: Records) -> int:
 def _grid(known: pd.DataFrame, name: str, before: pd.Series, years: pd.RangeIndex) -> np.ndarray:
     """Return (B, Y): the seasons on record, carried on, with ``before`` ahead of the first."""
     table = known.pivot(index="boat", columns="year", values=name)
-    table = table.reindex(index=before.index, columns=years).ffill(axis=1)
-    return table.T.fillna(before).T.to_numpy(dtype=float)
+    table = table.reindex(index=before.index, columns=years).ffill(axis=1).to_numpy(dtype=float)
+    return np.where(np.isnan(table), before.to_numpy(dtype=float)[:, None], table)
 
 
 def of_parts(parts: pd.DataFrame, used: Use, end: pd.Series) -> pd.DataFrame:

@@ -79,11 +79,18 @@ def _with_deaths_at_removal(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _last_good(sights: pd.DataFrame, rows: pd.DataFrame) -> pd.Series:
-    """Last day each spot was seen good: before its own death, and not after its part's end."""
+    """Last day each spot was seen good."""
+    good = sights_that_count(sights, rows[["part", "spot", "ended", "death"]])
+    return good.groupby(["part", "spot"])["day"].max()
+
+
+def sights_that_count(sights: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
+    """Return rows beside each day their spot was seen good: before its own death, and not after
+    its part's end. ``rows`` has part, spot, ended and death, one row a spot.
+    """
     good = sights[sights["state"] == SpotState.GOOD]
-    good = good.merge(rows[["part", "spot", "ended", "death"]], on=["part", "spot"])
-    counts = ~(good["day"] > good["ended"]) & ~(good["day"] >= good["death"])
-    return good[counts].groupby(["part", "spot"])["day"].max()
+    good = rows.merge(good[["part", "spot", "day"]], on=["part", "spot"])
+    return good[~(good["day"] > good["ended"]) & ~(good["day"] >= good["death"])]
 
 
 def _shared(rows: pd.DataFrame, prior: Prior) -> pd.DataFrame:

@@ -71,8 +71,8 @@ def lives(fleet: Fleet, kind: str, as_of: dt.date, records: Records | None = Non
     ===================================================  ====================================
     """
     records = records or read(fleet, as_of)
-    found = _ages(spots(records, kind, COMMON_PRACTICE[Installation.Kind.WIRE]), records)
-    reason = _reasons(found)
+    found = with_ages(spots(records, kind, COMMON_PRACTICE[Installation.Kind.WIRE]), records)
+    reason = left_out_for(found)
     kept = found[reason == ""].reset_index(drop=True)
     used = use(records)
     rows = _rows(kept, used)
@@ -86,7 +86,7 @@ def lives(fleet: Fleet, kind: str, as_of: dt.date, records: Records | None = Non
     )
 
 
-def _ages(found: pd.DataFrame, records: Records) -> pd.DataFrame:
+def with_ages(found: pd.DataFrame, records: Records) -> pd.DataFrame:
     """Add entry, good, condemned (inf for none) and end: ages in years; NaN where not known."""
     start = found["boat"].map(records.boats["record_start"])
 
@@ -101,7 +101,7 @@ def _ages(found: pd.DataFrame, records: Records) -> pd.DataFrame:
     return found
 
 
-def _reasons(found: pd.DataFrame) -> pd.Series:
+def left_out_for(found: pd.DataFrame) -> pd.Series:
     """Return why each row is left out, blank for those that enter. The first that applies."""
     certainty = found["certainty"]
     unseen = ~(found["good"] > found["entry"]) & np.isinf(found["condemned"])

@@ -12,7 +12,7 @@ import numpy as np
 
 from ..survival.model import LifeModel
 from .ledger import CAUSES, COSTS, SHARES, Books, FiscalYears, Lines, Sheet
-from .lifetimes import LifeDraws, draw_lives, kinds_of
+from .lifetimes import BoatRecords, LifeDraws, draw_lives, kinds_of
 from .renewals import FAILED, PLANNED, Policy, Simulation, Units
 from .spots import Standing
 
@@ -75,14 +75,17 @@ def budget(
     *,
     draws: int = 500,
     seed: int = 0,
+    records: Mapping[str, BoatRecords] | None = None,
 ) -> Budget:
     """Budget of the parts standing today and of those that will replace them.
 
-    models: kind -> life model. The same inputs and seed give the same budget to the cent.
-    ValueError for a kind without a model, a covariate a part does not carry, or bad lengths.
+    models: kind -> life model; records: kind -> the lives it was fitted to, from which boats on
+    record get their own effect; every other boat gets one of its own. The same inputs and seed give
+    the same budget to the cent. ValueError for a kind without a model, a covariate a part does not
+    carry, or bad lengths.
     """
     _check(standing, policy, prices)
-    lives = draw_lives(models, draws, seed)
+    lives = draw_lives(models, draws, seed, records=records, apart=standing.boats)
     books = Books(standing, years, draws)
     chunks = standing.chunks(max(1, _CELLS // draws))
     for i, (chunk, parts, boats) in enumerate(chunks):

@@ -1,46 +1,65 @@
 """Where many falling curves cross a level, all at once."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 _STEPS = 40
+Curve = Callable[[np.ndarray], np.ndarray]
 
 
 def first_crossing(
-    curve: Callable[[np.ndarray], np.ndarray],
-    level: float | np.ndarray,
-    longest: float,
-    m: int,
-    *,
-    tolerance: float = 1e-3,
+    curve: Curve, level: float, longest: float, m: int, *, tolerance: float = 1e-3
 ) -> np.ndarray:
     """(m,) times at which `curve`, falling survivors of time in [0, longest], reaches `level`.
 
     0 where it is there at once, inf where it is not by `longest`; steps end below `tolerance`, a
-    third of a day unless told otherwise. False position with the
-    Illinois halving on the cube root of -log survivor, nearly straight for lives of shape 3.
+    third of a day unless told otherwise.
     """
-    target = _straighten(np.broadcast_to(np.asarray(level, dtype=float), m))
+    return first_crossings(curve, (level,), longest, m, tolerance=tolerance)[:, 0]
+
+
+def first_crossings(
+    curve: Curve, levels: Sequence[float], longest: float, m: int, *, tolerance: float = 1e-3
+) -> np.ndarray:
+    """(m, levels) the same for several levels, from high to low; each is sought from the last."""
     low, high = np.zeros(m), np.full(m, longest, dtype=float)
-    below = _straighten(curve(low)) - target
-    above = _straighten(curve(high)) - target
-    already, never = below >= 0, above < 0
-    side = np.zeros(m)
-    middle = low
+    at_low, at_high = _straighten(curve(low)), _straighten(curve(high))
+    found = []
+    for level in levels:
+        target = float(_straighten(np.array(level)))
+        already, never = at_low >= target, at_high < target
+        bracket = low, high, at_low - target, at_high - target
+        time = _found(lambda t: _straighten(curve(t)) - target, bracket, already | never, tolerance)  # noqa: B023
+        found.append(np.where(already & (low == 0), 0.0, np.where(never, np.inf, time)))
+        inside = ~already & ~never
+        low, at_low = np.where(inside, time, low), np.where(inside, target, at_low)
+    return np.column_stack(found)
+
+
+def _found(
+    height: Curve, bracket: tuple[np.ndarray, ...], done: np.ndarray, tolerance: float
+) -> np.ndarray:
+    """(m,) roots of a rising `height` within their brackets (low, high, heights there).
+
+    False position with the Illinois halving, on the cube root of -log survivor, which is nearly
+    straight for lives of shape 3.
+    """
+    low, high, below, above = bracket
+    side, middle = np.zeros(low.size), low
     for _ in range(_STEPS):
         previous = middle
         middle = _false_position(low, high, below, above)
-        if np.all(already | never | (np.abs(middle - previous) < tolerance)):
+        if np.all(done | (np.abs(middle - previous) < tolerance)):
             break
-        value = _straighten(curve(middle)) - target
+        value = height(middle)
         right = value >= 0
         high, above = np.where(right, middle, high), np.where(right, value, above)
         low, below = np.where(right, low, middle), np.where(right, below, value)
         below = np.where(right & (side > 0), below / 2, below)
         above = np.where(~right & (side < 0), above / 2, above)
         side = np.where(right, 1, -1)
-    return np.where(already, 0.0, np.where(never, np.inf, middle))
+    return middle
 
 
 def _straighten(survivor: np.ndarray) -> np.ndarray:

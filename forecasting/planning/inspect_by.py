@@ -12,8 +12,8 @@ import numpy as np
 
 from ..survival.model import LifeModel
 from .crossing import first_crossing
-from .lifetimes import draw_lives
-from .outlook import Prospect, prospects
+from .lifetimes import BoatRecords, LifeDraws, draw_lives
+from .prospect import Prospect, each
 from .spots import Standing
 
 LIMIT = 0.15  # a boat; the fleet may change it
@@ -32,6 +32,7 @@ class InspectBy:
     chance  (B,) that any part stands condemned unseen at that date (at the horizon where inf)
     after   level -> (B,) the chance left at that date after an inspection that finds all good
     level   (B,) str, the level that lowers the chance most per hour
+    now, after_now  the chance today, and the chance an inspection today that finds all good leaves
     """
 
     boats: np.ndarray
@@ -39,6 +40,8 @@ class InspectBy:
     chance: np.ndarray
     after: dict[str, np.ndarray]
     level: np.ndarray
+    now: np.ndarray
+    after_now: dict[str, np.ndarray]
 
 
 def inspect_by(
@@ -50,26 +53,47 @@ def inspect_by(
     horizon: float = LONGEST,
     draws: int = 300,
     seed: int = 0,
+    records: Mapping[str, BoatRecords] | None = None,
 ) -> InspectBy:
     """Inspect-by date and level of every boat; parts already judged *replace* do not count.
 
     ValueError unless 0 < limit < 1 and all hours are above 0.
     """
+    lives = draw_lives(models, draws, seed, records=records)
+    return inspect_by_of(lives, standing, limit=limit, hours=hours, horizon=horizon)
+
+
+def inspect_by_of(
+    lives: Mapping[str, LifeDraws],
+    standing: Standing,
+    *,
+    limit: float = LIMIT,
+    hours: Mapping[str, float] = HOURS,
+    horizon: float = LONGEST,
+) -> InspectBy:
+    """`inspect_by` from draws at hand."""
     if not 0 < limit < 1:
         raise ValueError(f"The limit is a chance between 0 and 1, not {limit}.")
     if min(hours.values()) <= 0:
         raise ValueError("The hours of an inspection must be above 0.")
     n = standing.boats.size
-    years, chance = np.empty(n), np.empty(n)
+    years, chance, now = np.empty(n), np.empty(n), np.empty(n)
     after = {level: np.empty(n) for level in hours}
-    for prospect, _, boats in prospects(draw_lives(models, draws, seed), standing):
+    after_now = {level: np.empty(n) for level in hours}
+
+    def look(prospect: Prospect, _: slice, boats: slice) -> None:
         years[boats] = _date(prospect, limit, horizon)
         at = np.minimum(years[boats], horizon)
         chance[boats] = 1 - _alive(prospect, at)
+        now[boats] = 1 - _alive(prospect, np.zeros(at.size))
         for level in hours:
             hidden = ~prospect.standing.seen_by[level]
             after[level][boats] = 1 - _alive(prospect, at, hidden)
-    return InspectBy(standing.boats, years, chance, after, _best(chance, after, hours))
+            after_now[level][boats] = 1 - _alive(prospect, np.zeros(at.size), hidden)
+
+    each(lives, standing, look)
+    level = _best(chance, after, hours)
+    return InspectBy(standing.boats, years, chance, after, level, now, after_now)
 
 
 def _date(prospect: Prospect, limit: float, horizon: float) -> np.ndarray:

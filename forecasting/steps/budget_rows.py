@@ -12,7 +12,7 @@ from ..planning.ledger import COSTS, SHARES, FiscalYears, Lines
 from ..planning.renewals import Policy
 from ..planning.spots import LEVELS
 from ..planning.work import RefitList
-from .prospects import SEED, Prospects
+from .prospects import SEED, Prospects, enough_draws
 from .refit_rows import pairs
 from .schedule import fiscal_years, intervals
 
@@ -31,8 +31,9 @@ def budgeted(prospects: Prospects, work: RefitList) -> Budget:
         _policy(prospects, work),
         _prices(prospects, work),
         FiscalYears(tuple(str(year) for year in years), bounds),
-        draws=DRAWS,
+        draws=enough_draws(prospects.afloat, DRAWS),
         seed=SEED,
+        records=prospects.records,
     )
 
 

@@ -11,19 +11,20 @@ from fleet.models import Base, Fleet, Installation
 
 from ..life_data import LifeTable, Records
 from ..planning.failing import BreakageRate, chance_of_failing, seasons_condemned
-from ..planning.inspect_by import HOURS, InspectBy, inspect_by
-from ..planning.lifetimes import draw_lives
-from ..planning.outlook import Outlook, outlook, prospects
-from ..planning.renewal_ages import RenewalAges, renewal_ages
+from ..planning.inspect_by import InspectBy, inspect_by_of
+from ..planning.lifetimes import BoatRecords, LifeDraws, draw_lives
+from ..planning.outlook import Outlook, outlook_of
+from ..planning.renewal_ages import RenewalAges, renewal_ages_of
 from ..planning.spots import LEVELS
 from ..survival import RULE_OF_THUMB, RULE_SO_FAR, LifeModel
 from .pricing import PartPrices, price
-from .schedule import OffSeason, intervals, off_season, planned_looks, years_from
+from .schedule import OffSeason, intervals, look_hours, off_season, planned_looks, years_from
 from .standing import Afloat
 
 DRAWS, SEED = 400, 20_260
+LARGE, DRAWS_OF_LARGE = 10_000, 200  # parts: so many boats average out what fewer draws leave
 OVER_A_SEASON = (0.0, 0.25, 0.5, 0.75, 1.0)
-NOW, IN_1_YEAR, IN_5_YEARS, SEASON_END = 0, 4, 5, 6  # horizons of the outlook
+NOW, IN_1_YEAR, IN_2_YEARS, IN_3_YEARS, IN_5_YEARS, SEASON_END = 0, 4, 5, 6, 7, 8  # horizons
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,21 +33,22 @@ class Prospects:
 
     looks     when each boat's next planned look of each level is due, a column a level
     seasons   the off season at hand or to come, per boat
-    outlook   chances at the horizons NOW, IN_1_YEAR, IN_5_YEARS, SEASON_END
-    after     level -> (B,) the chance left today by a look that finds all it sees good
+    records   kind -> the lives of its fit, by boat; lives: kind -> draws, with the boats' effects
+    outlook   chances at the horizons NOW, IN_1_YEAR and so on, and SEASON_END
     failing_parts, failing_boats   (P,), (B,) chance of failing in service within a season
     """
 
     fleet: Fleet
     as_of: dt.date
     models: Mapping[str, LifeModel]
+    records: Mapping[str, BoatRecords]
+    lives: Mapping[str, LifeDraws]
     afloat: Afloat
     looks: pd.DataFrame
     seasons: list[OffSeason]
     prices: PartPrices
     outlook: Outlook
     inspect: InspectBy
-    after: dict[str, np.ndarray]
     breakage: BreakageRate
     failing_parts: np.ndarray
     failing_boats: np.ndarray
@@ -54,9 +56,10 @@ class Prospects:
 
     @property
     def rule_age(self) -> np.ndarray:
-        """Return (P,) the age at which the fleet renews by rule, inf without one."""
+        """Return (P,) the age at which fleet or insurer asks for a new part, inf without one."""
         wire = (self.afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
-        return np.where(wire, self.fleet.age_rule_years or np.inf, np.inf)
+        rules = (self.fleet.age_rule_years, self.fleet.insurer_age_years)
+        return np.where(wire, min(rule or np.inf for rule in rules), np.inf)
 
     @property
     def deciding_age(self) -> np.ndarray:
@@ -90,14 +93,11 @@ def look_ahead(
         for level in LEVELS
     }
     season_end = np.array([years_from(as_of, season.next_starts) for season in seasons])
-    chances = outlook(
-        models,
-        afloat.table,
-        horizons=(*OVER_A_SEASON, 5.0, season_end),
-        inspections=ahead,
-        draws=DRAWS,
-        seed=SEED,
-    )
+    by_boat = {kind: _by_boat(table) for kind, table in tables.items()}
+    lives = draw_lives(models, enough_draws(afloat, DRAWS), SEED, records=by_boat)
+    horizons = (*OVER_A_SEASON, 2.0, 3.0, 5.0, season_end)
+    chances = outlook_of(lives, afloat.table, horizons=horizons, inspections=ahead)
+    limit, hours = fleet.risk_limit, look_hours(fleet)
     rate = breakage_rate(records, models, tables)
     unseen = slice(0, len(OVER_A_SEASON))
     prices = price(fleet, afloat.parts, boats)
@@ -105,18 +105,28 @@ def look_ahead(
         fleet=fleet,
         as_of=as_of,
         models=models,
+        records=by_boat,
+        lives=lives,
         afloat=afloat,
         looks=looks,
         seasons=seasons,
         prices=prices,
         outlook=chances,
-        inspect=inspect_by(models, afloat.table, limit=fleet.risk_limit, draws=DRAWS, seed=SEED),
-        after=after_looks(afloat, models),
+        inspect=inspect_by_of(lives, afloat.table, limit=limit, hours=hours),
         breakage=rate,
         failing_parts=chance_of_failing(chances.part_condemned.mean[:, unseen], rate),
         failing_boats=chance_of_failing(chances.boat_condemned.mean[:, unseen], rate),
-        renewal=_renewal(fleet, afloat, models, prices, rate),
+        renewal=_renewal(fleet, afloat, models, lives, prices, rate),
     )
+
+
+def enough_draws(afloat: Afloat, usual: int) -> int:
+    """Return how many draws to make for what stands."""
+    return usual if len(afloat.parts) <= LARGE else min(usual, DRAWS_OF_LARGE)
+
+
+def _by_boat(table: LifeTable) -> BoatRecords:
+    return BoatRecords(table.lives, np.unique(table.rows["boat"].to_numpy(dtype=np.int64)))
 
 
 def _seasons(fleet: Fleet, boats: pd.DataFrame, as_of: dt.date) -> list[OffSeason]:
@@ -146,25 +156,11 @@ def breakage_rate(
     return BreakageRate().updated(breakages, seasons)
 
 
-def after_looks(afloat: Afloat, models: Mapping[str, LifeModel]) -> dict[str, np.ndarray]:
-    """Return level -> (B,) chance that a part stands condemned unseen today, after such a look.
-
-    What the look does not see keeps its last sight and its chance.
-    """
-    after = {level: np.empty(len(afloat.boats)) for level in HOURS}
-    for prospect, _, boats in prospects(draw_lives(models, DRAWS, SEED), afloat.table):
-        today = prospect.per_part(0.0)
-        for level, left in after.items():
-            hidden = ~prospect.standing.seen_by[level]
-            stands = prospect.boat_survival(prospect.part_survival(today, hidden))
-            left[boats] = 1 - stands.mean(axis=1)
-    return after
-
-
 def _renewal(
     fleet: Fleet,
     afloat: Afloat,
     models: Mapping[str, LifeModel],
+    lives: Mapping[str, LifeDraws],
     prices: PartPrices,
     rate: BreakageRate,
 ) -> RenewalAges:
@@ -177,12 +173,11 @@ def _renewal(
     stood = intervals(fleet)["aloft"] / 12 / 2
     unplanned = prices.in_season() + min(1.0, rate.mean * stood) * prices.failure
     least = np.ones(planned.size)
-    ages = renewal_ages(
-        models,
+    ages = renewal_ages_of(
+        lives,
         afloat.table,
         np.maximum(planned, least),
         np.maximum(unplanned, least),
-        seed=SEED,
     )
     return _without(ages, _by_rule_of_thumb(afloat, models))
 

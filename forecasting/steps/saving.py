@@ -12,6 +12,7 @@ from ..models import BoatOutlook, BudgetFigure, PartOutlook, RefitJob
 from . import runs
 
 ROWS_AT_ONCE = 500
+ORDERED_BY = ("year", "code", "season")  # with what a row is of, one row each
 
 
 @dataclass(frozen=True)
@@ -49,7 +50,8 @@ def save(fleet: Fleet, found: Found) -> int:
 def _replace(stored: models.QuerySet, rows: Sequence[models.Model]) -> bool:
     fields = [each for each in stored.model._meta.concrete_fields if not each.primary_key]
     there = stored.values_list(*(each.attname for each in fields))
-    if _sorted(there) == _sorted(_values(row, fields) for row in rows):
+    whose = [i for i, each in enumerate(fields) if each.is_relation or each.name in ORDERED_BY]
+    if _in_order(there, whose) == _in_order((_values(row, fields) for row in rows), whose):
         return False
     stored.delete()
     stored.model.objects.bulk_create(rows, batch_size=ROWS_AT_ONCE)
@@ -61,10 +63,6 @@ def _values(row: models.Model, fields: list[models.Field]) -> tuple:
     return tuple(each.to_python(getattr(row, each.attname)) for each in fields)
 
 
-def _sorted(rows: Iterable[tuple]) -> list[str]:
-    """Return the rows comparably: PostgreSQL keeps the keys of a JSON value in its own order."""
-    return sorted(repr([_in_order(value) for value in row]) for row in rows)
-
-
-def _in_order(value: object) -> object:
-    return sorted(value.items()) if isinstance(value, dict) else value
+def _in_order(rows: Iterable[tuple], whose: Sequence[int]) -> list[tuple]:
+    """Return the rows by what they are of, comparably with others of the same table."""
+    return sorted(rows, key=lambda row: [str(row[i]) for i in whose])

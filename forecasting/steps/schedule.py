@@ -25,6 +25,12 @@ def intervals(fleet: Fleet) -> dict[str, int]:
     return dict(zip(LEVELS, months, strict=True))
 
 
+def look_hours(fleet: Fleet) -> dict[str, float]:
+    """Return the hours of one look of each level, by the fleet's own count."""
+    hours = (fleet.deck_check_hours, fleet.aloft_hours, fleet.mast_down_hours)
+    return dict(zip(LEVELS, hours, strict=True))
+
+
 def planned_looks(fleet: Fleet, records: Records, boats: pd.Index) -> pd.DataFrame:
     """Return when each boat's next look of each level is due: one row a boat, one column a level.
 

@@ -96,7 +96,9 @@ def _table(
 
 
 def _seen(rows: pd.DataFrame, level: str) -> np.ndarray:
-    kinds = product(SPOTS, (False, True))
-    within = {(str(kind), foil): reach(level, kind, foil) for kind, foil in kinds}
-    looked = zip(rows["kind"], rows["in_foil"], rows["spot"], strict=True)
-    return np.array([spot in within[kind, foil] for kind, foil, spot in looked], dtype=bool)
+    kind, in_foil = rows["kind"].to_numpy(dtype=str), rows["in_foil"].to_numpy(dtype=bool)
+    seen = np.zeros(len(rows), dtype=bool)
+    for name, foil in product(SPOTS, (False, True)):
+        within = rows["spot"].isin(list(reach(level, name, foil))).to_numpy()
+        seen |= (kind == str(name)) & (in_foil == foil) & within
+    return seen

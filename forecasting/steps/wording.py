@@ -14,8 +14,27 @@ from ..planning.drivers import Driver, drivers
 from ..survival import LifeModel
 
 SHOWN = 3
+SELDOM = 0.05  # of the off seasons with the mast down: as good as never
 HARDLY = 0.03  # log life: a factor nearer to 1 than this is not worth a line
 SHARE_WORDS = ((0.95, ""), (0.5, " most of the time"), (0.0, " some of the time"))
+
+
+def spread_words(model: LifeModel) -> str:
+    """Return by how much boats differ, one spread either way; nothing where they do not."""
+    if model.boat_spread < HARDLY:
+        return ""
+    said = f"beside ground and use, boats differ: lives x/÷ {np.exp(model.boat_spread):.2f}"
+    if not model.boat_spread_band:
+        return said
+    low, high = np.exp(model.boat_spread_band)
+    return f"{said} from boat to boat ({low:.2f} to {high:.2f})"
+
+
+def boat_words(life: Sequence[float], what: str = "this boat's wires") -> str:
+    """Return how long a boat's parts last beside others of their kind: middle, low, high."""
+    middle, low, high = life
+    about = "as long as" if abs(np.log(middle)) < HARDLY else f"{middle:.2g} times as long as"
+    return f"{what} last about {about} others of their kind, {low:.2g} to {high:.2g}"
 
 
 def unit_drivers(model: LifeModel) -> dict[str, Driver]:
@@ -37,7 +56,9 @@ def driver_words(values: Mapping[str, float], units: Mapping[str, Driver]) -> li
     ]
     found.sort(key=lambda each: -abs(np.log(each[2][1])))
     worth_it = [each for each in found if abs(np.log(each[2][1])) >= HARDLY]
-    return [_sentence(name, value, factors) for name, value, factors in worth_it[:SHOWN]]
+    unstepped = values.get("unstepped", 0.0)
+    causes = CAUSES | {"severity": lambda value: _ground(value, unstepped)}
+    return [_sentence(causes[name](value), factors) for name, value, factors in worth_it[:SHOWN]]
 
 
 def _raised(unit: Driver, value: float) -> tuple[float, float, float]:
@@ -45,16 +66,17 @@ def _raised(unit: Driver, value: float) -> tuple[float, float, float]:
     return low, unit.factor**value, high
 
 
-def _sentence(name: str, value: float, factors: Sequence[float]) -> str:
+def _sentence(cause: str, factors: Sequence[float]) -> str:
     low, middle, high = factors
     between = "by common practice" if high < 1.001 * low else f"{low:.2g} to {high:.2g}"
-    return f"{CAUSES[name](value)}: lives {middle:.2g} times as long, {between}"
+    return f"{cause}: lives {middle:.2g} times as long, {between}"
 
 
-def _ground(value: float) -> str:
+def _ground(value: float, unstepped: float = 0.0) -> str:
     categories = list(CruisingGround.Corrosivity)
     step = int(np.clip(round(value + REFERENCE_SEVERITY), 0, len(categories) - 1))
-    return f"kept on {_with_article(categories[step].label.split(' ', 1)[1])}"
+    winter = "kept up all winter on" if unstepped < SELDOM else "kept on"
+    return f"{winter} {_with_article(categories[step].label.split(' ', 1)[1])}"
 
 
 def _with_article(words: str) -> str:
@@ -73,13 +95,15 @@ def _share(value: float, words: str) -> str:
 
 
 CAUSES = {
-    "severity": _ground,
     "log2_miles": _miles,
     "rod": lambda value: "rod, not 1x19",
     "mechanical": lambda value: "mechanical lower terminal, not swaged",
     "unstepped": lambda value: _share(value, "mast down in the off season"),
     "charter": lambda value: _share(value, "in charter"),
 }
+
+
+LOOKS = {"deck": "deck check", "aloft": "look aloft", "mast_down": "look with the mast down"}
 
 
 def level_words(level: str) -> str:
@@ -99,7 +123,7 @@ def look_by_risk(level: str, chance: float, after: float, limit: float, late: bo
     left = f"leaves {percent(after)}" if after >= LEAST_SAID else "leaves nothing unseen"
     return (
         f"The chance that a part stands condemned, unseen, {reached}. "
-        f"A {level_words(level)} that passes it {left}, that day."
+        f"A {LOOKS[level]} that passes it {left}, that day."
     )
 
 
@@ -117,14 +141,16 @@ def renew_words(
     oldest_watched: float,
     own_record: bool,
     age_known: bool,
+    whose_rule: str = "the fleet's rule",
 ) -> str:
     """Return why a part is to be renewed by its date: the fleet's rule or what costs least.
 
     rule_age: years, inf for none. flat: ages between which the cost a year is within 2 % of the
-    least. own_record: the model is the fleet's own, which watched parts up to ``oldest_watched``.
+    least. whose_rule: who asks for that age. own_record: the model is the fleet's own, which
+    watched parts up to ``oldest_watched``.
     """
     if rule_age <= flat[1]:
-        said = [f"the fleet's rule: {rule_age:g} years"]
+        said = [f"{whose_rule}: {rule_age:g} years"]
     else:
         said = [f"costs least if renewed at {flat_words(flat)} years"]
         if not own_record:

@@ -12,8 +12,9 @@ from fleet.rig_drawing import RigStay, draw
 from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
 
-from .. import reads
+from .. import chance_rows, reads
 from ..filters import BoatFilter
+from ..steps.wording import boat_words
 from ..tables import BoatTable
 
 
@@ -53,7 +54,8 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "wires": sorted(wires, key=urgency),
         "fittings": sorted((p for p in parts if p not in wires), key=urgency),
         "views": rig_views(boat, wires),
-        "drivers": drivers(wires),
+        "drivers": drivers(boat, wires),
+        **chances(boat, parts),
         "has_jobs": boat.refit_jobs.exists(),
         "inspections": Inspection.objects.filter(boat=boat)[:12],
         "earlier": reads.earlier_parts(boat),
@@ -74,11 +76,24 @@ SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole"
 SPOTS = {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ("whole",)}
 
 
-def drivers(wires: list) -> list[str]:
-    """Return what moves the life of this boat's wires, those of most of them first."""
+def chances(boat: Boat, parts: list) -> dict[str, list]:
+    """Return the boat's and its parts' chances by date, nothing without an outlook."""
+    if not hasattr(boat, "outlook"):
+        return {}
+    return {
+        "chances": chance_rows.of_boat(boat.outlook),
+        "part_chances": chance_rows.of_parts(sorted(parts, key=urgency)),
+        "heads": chance_rows.heads(),
+    }
+
+
+def drivers(boat: Boat, wires: list) -> list[str]:
+    """Return what moves the life of this boat's wires, those of most of them first, then itself."""
+    life = boat.outlook.life if hasattr(boat, "outlook") else []
+    itself = [boat_words(life)] if life else []
     said = Counter(words for wire in wires if hasattr(wire, "outlook")
                    for words in wire.outlook.drivers)  # fmt: skip
-    return [words for words, _ in said.most_common(3)]
+    return [words for words, _ in said.most_common(3)] + itself
 
 
 def sights(part) -> list[tuple[str, str]]:

@@ -13,6 +13,7 @@ from .. import charts, curves, reads, rests_on
 from ..filters import BoatFilter
 from ..life_data import LEFT_OUT
 from ..models import ModelRun
+from ..steps.wording import spread_words
 from ..survival import POSTERIOR_FROM, LifeModel
 from ..tables import OutlookTable
 
@@ -34,6 +35,7 @@ def outlook(request: HttpRequest) -> HttpResponse:
         "late": everything.filter(inspect_by__date__lte=today).count(),
         "limit": request.fleet.risk_limit,
         "run": run,
+        "differ": spread_words(LifeModel.from_dict(run.model)) if run else "",
         **(survival_chart(run) if run else {}),
     }
     return render(request, "forecasting/outlook.html", context)

@@ -25,12 +25,14 @@ NOTHING_YET = {
     "refit": "No refit list yet",
     "budget": "No budget yet",
     "how": "No forecast has been made for wires yet",
+    "trust": "The forecast has not been tested yet",
+    "hours": "No outlook yet",
     "inspections": "No inspection is on record yet",
     "reminders": "Nothing is due within two months",
     "fleet_settings": "No base yet. Import a workbook",
     "import": "Start from the template",
 }
-SAYS_HOW = ("fleet", "boats", "outlook", "refit", "budget", "how")
+SAYS_HOW = ("fleet", "boats", "outlook", "refit", "budget", "how", "hours")
 
 
 @pytest.fixture

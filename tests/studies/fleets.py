@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from forecasting.survival import Lives
+from forecasting.survival.back_test import Trials
 
 SPOTS = ("lower", "run", "upper")
 COVARIATES = ("severity", "log2_miles", "rod", "mechanical", "unstepped", "charter")
@@ -310,3 +311,28 @@ def _lives(
     condemned = np.where(np.isnan(failed), condemned, np.inf)
     return Lives(entry=entry, good=good, condemned=condemned, failed=failed,
                  cluster=log.boat[parts], X=X, names=names)  # fmt: skip
+
+
+# -- later looks
+
+
+def trials(log: Log, after: float, until: float) -> Trials:
+    """Return every look at a spot in (after, until] as a trial, from the sight before it."""
+    key = log.sight_part * 3 + log.sight_spot
+    order = np.lexsort((log.sight_at, key))
+    key, at, good = key[order], log.sight_at[order], log.sight_good[order]
+    part, spot = key // 3, key % 3
+    entry = np.maximum(log.starts[log.boat[part]], log.fitted[part])
+    before = np.where(np.diff(key, prepend=-1) == 0, np.append(-np.inf, at[:-1]), -np.inf)
+    start = np.maximum(before, entry) - log.fitted[part]
+    end = at - log.fitted[part]
+    asked = (at > after) & (at <= until) & (end > start)
+    part, spot = part[asked], spot[asked]
+    return Trials(
+        boat=log.boat[part],
+        start=start[asked],
+        end=end[asked],
+        outcome=1.0 - good[asked],
+        X=np.column_stack([spot == 1, spot == 2, log.X[part]]).astype(float),
+        names=("run", "upper", *COVARIATES),
+    )

@@ -17,6 +17,7 @@ from forecasting.survival import FAMILIES, LifeModel, Lives, Refusal, fit
 from forecasting.survival.by_deaths import AUTO
 from forecasting.survival.choice import choose_family
 from forecasting.survival.conditional import survival_given
+from forecasting.survival.intervals import coefficient_intervals
 from forecasting.survival.lives_file import FaultyFile, read_lives
 from forecasting.survival.question import Question, Unclear
 from forecasting.survival.rule_given import fit_with_rule
@@ -24,6 +25,7 @@ from forecasting.survival.rule_given import fit_with_rule
 WRONG_INPUT = 2
 REFUSED = 3
 OFF, ON = "off", "on"
+NO_ENDS = (math.nan, math.nan)  # of a coefficient that was held
 
 
 class Command(BaseCommand):
@@ -75,7 +77,7 @@ class Command(BaseCommand):
         if refused:
             report = refused_report(outcome, options["family"], lives)
         else:
-            report = fitted(outcome, question, options["boat_effect"] == ON)
+            report = fitted(outcome, lives, question, options["boat_effect"] == ON)
         self.stdout.write(
             json.dumps(report, allow_nan=False) if options["json"] else as_text(report)
         )
@@ -122,9 +124,10 @@ def fitted_as_asked(lives: Lives, options: dict[str, Any]) -> LifeModel | Refusa
     return replace(model, warnings=(*model.warnings, why))
 
 
-def fitted(model: LifeModel, question: Question, boat_effect: bool) -> dict[str, Any]:
-    """The model as the JSON object of the command; errors that cannot be given are null."""
+def fitted(model: LifeModel, lives: Lives, question: Question, boat_effect: bool) -> dict[str, Any]:
+    """The model as the JSON object of the command; what cannot be given is null."""
     columns = zip(model.names, model.estimate, model.se, model.se_by_cluster, strict=True)
+    ends, by_what = coefficient_intervals(lives, model)
     points = survival_given(model, question.ages, question.given, dict(question.x))
     return {
         "status": "fitted",
@@ -143,9 +146,12 @@ def fitted(model: LifeModel, question: Question, boat_effect: bool) -> dict[str,
                 "estimate": float(estimate),
                 "se": _finite(se),
                 "se_by_boat": _finite(by),
+                "lower": _finite(ends.get(name, NO_ENDS)[0]),
+                "upper": _finite(ends.get(name, NO_ENDS)[1]),
             }
             for name, estimate, se, by in columns
         ],
+        "intervals": by_what,
         "boat_spread": model.boat_spread if boat_effect else None,
         "standing": model.standing,
         "rule_of_thumb": rested_on(model),
@@ -180,6 +186,7 @@ def refused_report(refusal: Refusal, family: str, lives: Lives) -> dict[str, Any
         "left_out": dict(refusal.left_out),
         "sigma": None,
         "coefficients": [],
+        "intervals": None,
         "boat_spread": None,
         "standing": None,
         "rule_of_thumb": None,
@@ -199,12 +206,13 @@ def as_text(report: dict[str, Any]) -> str:
         lines += [f"log-likelihood {report['log_likelihood']:.6f}{aic}"]
     lines += ["log T = intercept + sum(b x) + sigma * z;  sigma " + f"{report['sigma']:.6g}", ""]
     width = max(len(row["name"]) for row in report["coefficients"])
-    lines += [f"{'':{width}}  {'estimate':>12}  {'se':>12}  {'se by boat':>12}"]
+    heads = ("estimate", "se", "se by boat", "95 % from", "to")
+    lines += [f"{'':{width}}  " + "  ".join(f"{head:>12}" for head in heads)]
     for row in report["coefficients"]:
-        numbers = (row["estimate"], row["se"], row["se_by_boat"])
+        numbers = (row[key] for key in ("estimate", "se", "se_by_boat", "lower", "upper"))
         cells = "  ".join(f"{'-' if n is None else format(n, '.6g'):>12}" for n in numbers)
         lines.append(f"{row['name']:{width}}  {cells}")
-    lines += more_lines(report)
+    lines += [f"Intervals: {report['intervals']}.", *more_lines(report)]
     return "\n".join([*lines, *(f"Warning: {warning}" for warning in report["warnings"])])
 
 

@@ -16,6 +16,9 @@ FILES = {
     "refit_pdf": "harbour-refit-2026-10-14.pdf",
     "refit_xlsx": "harbour-refit-2026-10-14.xlsx",
     "refit_csv": "harbour-refit-2026-10-14.csv",
+    "hours_pdf": "harbour-what-an-hour-buys-2026-10-14.pdf",
+    "hours_xlsx": "harbour-what-an-hour-buys-2026-10-14.xlsx",
+    "hours_csv": "harbour-what-an-hour-buys-2026-10-14.csv",
     "budget_pdf": "harbour-budget-2026-10-14.pdf",
     "budget_xlsx": "harbour-budget-2026-10-14.xlsx",
     "work_order": "harbour-harbour-one-work-order-2026-10-14.pdf",
@@ -70,7 +73,8 @@ def test_a_paper_carries_the_fleets_day_not_the_clocks(client, rows, name):
 
 @pytest.mark.parametrize(
     ("page", "files"),
-    [("refit", ("refit_pdf", "refit_xlsx", "refit_csv")),
+    [("hours", ("hours_pdf", "hours_xlsx", "hours_csv")),
+     ("refit", ("refit_pdf", "refit_xlsx", "refit_csv")),
      ("budget", ("budget_pdf", "budget_xlsx", "budget_csv"))],
 )  # fmt: skip
 def test_the_page_links_to_its_files(client, rows, page, files):

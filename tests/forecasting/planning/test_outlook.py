@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 from scipy.integrate import quad
 
-from forecasting.planning import outlook as outlook_module
+from forecasting.planning import prospect as prospect_module
 from forecasting.planning.drivers import drivers
 from forecasting.planning.outlook import outlook, summary
 from forecasting.survival import rule_of_thumb
@@ -150,7 +150,8 @@ def test_the_mean_is_over_the_draws_and_the_bounds_hold_ninety_percent_of_them()
 def test_the_bounds_are_numpys_percentiles():
     chance = np.random.default_rng(0).random((5, 37))
     low, high = np.percentile(chance, (5, 95), axis=1)
-    np.testing.assert_allclose(summary(chance), [chance.mean(axis=1), low, high])
+    mean = chance.mean(axis=1)
+    np.testing.assert_allclose(summary(1 - chance), [mean, low, high])
 
 
 def test_kinds_have_their_own_models_and_meet_in_the_boat():
@@ -188,7 +189,7 @@ def test_shuffled_rows_and_small_chunks_change_nothing(monkeypatch):
     ]
     columns = ("run", "upper", *model.names[3:-1])
     whole = forecast(rows, {"wire": model}, columns, draws=50, inspections={"deck": 0.5})
-    monkeypatch.setattr(outlook_module, "_CELLS", 50 * 24)
+    monkeypatch.setattr(prospect_module, "_CELLS", 50 * 24)
     shuffled = [rows[i] for i in rng.permutation(len(rows))]
     pieces = forecast(shuffled, {"wire": model}, columns, draws=50, inspections={"deck": 0.5})
     np.testing.assert_allclose(pieces.part_condemned.mean, whole.part_condemned.mean, atol=1e-12)
