@@ -44,6 +44,11 @@ def headline(model: LifeModel) -> dict:
     return {"b10": float(band.middle), "low": float(band.low), "high": float(band.high)}
 
 
+def gone_within(model: LifeModel, years: tuple[float, ...]) -> list[float]:
+    """Return the chance that a new part on the reference boat is condemned within so many years."""
+    return (1 - stands(model, model.estimate[None, :], np.array(years))[0]).tolist()
+
+
 def factors(model: LifeModel) -> list[dict]:
     """Return name, factor on life and its 5 to 95 % bounds for each covariate, spots included.
 

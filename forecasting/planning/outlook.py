@@ -22,7 +22,7 @@ from .spots import Standing
 LONGEST_REMAINING = 60.0  # years
 REMAINING_SHARES = (0.10, 0.50, 0.90)
 BOUNDS = (0.05, 0.95)
-_FEW_DRAWS = 100  # enough for quantiles printed to a tenth of a year
+_FEW_DRAWS = 64  # enough for quantiles printed to a tenth of a year
 
 
 @dataclass(frozen=True, eq=False)

@@ -19,7 +19,7 @@ AGE_STEPS = 8
 DOUBLE_UP_TO = 20_000_000  # rows x draws; a larger fleet is done in single precision
 _CELLS = 400_000  # rows x draws held at once
 _THREADS = 2
-_STEEP = 2.0  # cumulated hazard from which single precision asks for care
+_STEEP = 100.0  # cumulated hazard from which single precision asks for care
 _HIGHEST = 80.0  # log of a cumulated hazard that nothing survives, in either precision
 
 Work = Callable[["Prospect", slice, slice], None]

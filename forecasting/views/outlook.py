@@ -115,5 +115,6 @@ def described(
         "picture_id": f"evidence-{kind}-spec",
         "expected": expected if model.deaths >= POSTERIOR_FROM else None,
         "headline": curves.headline(model),
+        "within": curves.gone_within(model, (1.0, 5.0)),
         "shape": 1 / model.sigma,
     }

@@ -111,7 +111,7 @@ def test_a_planted_bad_model_expects_far_too_many(history, monkeypatch):
     monkeypatch.setattr(back_testing, "model_then", lambda *arguments: short)
     bad = result(years(history))["total"]
     assert bad["expected"] > 3 * said
-    assert bad["z"] < -2
+    assert bad["z"] < -1  # six boats cannot say more than -2.2, were they all alike
 
 
 def test_it_is_saved_and_made_again_only_when_something_changed(history):

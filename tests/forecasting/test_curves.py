@@ -56,6 +56,13 @@ def test_the_curve_crosses_ninety_percent_at_the_age_in_the_headline(model: Life
     assert middle == pytest.approx(90, abs=0.2)
 
 
+@pytest.mark.parametrize("model", [fitted(), rule_of_thumb()])
+def test_the_chance_of_the_first_years_is_what_the_curve_leaves(model: LifeModel):
+    found = curves.gone_within(model, (1.0, 5.0))
+    assert found == pytest.approx(1 - by_scipy(model, np.array([1.0, 5.0])))
+    assert found[0] < found[1]
+
+
 @pytest.mark.parametrize("model", [fitted(), rule_of_thumb(), rule_of_thumb(kind="chainplate")])
 def test_the_bounds_hold_the_curve_between_them_and_all_three_only_fall(model: LifeModel):
     rows = curves.whole_part(model)

@@ -63,7 +63,7 @@ def test_ten_hours_are_two_boats_and_the_title_says_so(fleet):
 def test_three_hours_leave_the_rest_for_later(fleet):
     found = hours_list(fleet, 3)
     assert looks(found) == [("Tern", "deck", 0.5), ("Gull", "aloft", 2.5)]
-    assert "The next hour would take off 0.1 more." in what_it_buys(found)
+    assert "The next hour would take off 0.10 more." in what_it_buys(found)
 
 
 def test_a_base_has_its_own_list(fleet):

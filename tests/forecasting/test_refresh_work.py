@@ -5,7 +5,7 @@ import pytest
 from fleet.models import WorkRow
 from fleet.work import asking, rounds
 from fleet.work.doing import Running
-from forecasting.models import ModelRun, PartOutlook
+from forecasting.models import BackTest, ModelRun, PartOutlook
 
 from .history import ALL_GOOD, AS_OF, History
 
@@ -38,7 +38,8 @@ def test_the_steps_planned_are_the_steps_taken(history, monkeypatch):
     steps, say = [], Running.say
 
     def heard(running: Running, step: str) -> None:
-        steps.append(step)
+        if running.row.kind == "refresh":
+            steps.append(step)
         say(running, step)
 
     monkeypatch.setattr(Running, "say", heard)
@@ -60,3 +61,13 @@ def test_cancelled_on_the_way_it_has_written_nothing(history, monkeypatch):
     assert row.outcome.startswith("Cancelled after this step: Outlook: 1 part on 1 boat")
     assert not PartOutlook.objects.exists()
     assert not ModelRun.objects.exists()
+
+
+def test_a_refresh_that_changed_something_has_past_forecasts_tested_and_the_next_one_not(history):
+    refreshed(history)
+    tested = WorkRow.objects.get(kind="back_test")
+    assert (tested.state, tested.steps_done) == ("done", tested.steps), tested.outcome
+    assert tested.outcome == "Past forecasts tested."
+    assert BackTest.objects.of(history.fleet).count() == 3
+    refreshed(history)
+    assert WorkRow.objects.filter(kind="back_test").count() == 1
