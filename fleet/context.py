@@ -15,7 +15,8 @@ SECTIONS = (
 # Pages that belong to a section without bearing its name.
 BELONGS = {"boat": "boats", "how": "outlook", "inspection": "inspections", "inspect": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
-           "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats"}  # fmt: skip
+           "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
+           "signs": "inspections", "sign_change": "inspections"}  # fmt: skip
 
 
 def current_fleet(request: HttpRequest) -> dict:

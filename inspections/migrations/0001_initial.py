@@ -22,6 +22,7 @@ class Migration(migrations.Migration):
                 ('since', models.DateField()),
                 ('reason', models.CharField(max_length=200)),
                 ('decided_by', models.CharField(max_length=120)),
+                ('entered_on', models.DateField(blank=True, null=True)),
                 ('data', models.JSONField()),
                 ('fleet', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='criteria_versions', to='fleet.fleet')),
             ],
