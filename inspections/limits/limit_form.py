@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from fleet.models import Fleet
 
-from ..criteria import Sign
+from ..criteria import Measure, Sign
 from ..criteria.changes import Difference, allowed_outcomes, may_change, of_sign
 from ..criteria.words import REFERENCES
 from ..dock.forms import DayInput
@@ -18,6 +18,8 @@ from . import versions
 COUNTED = ("wires", "spots", "pieces")
 MOST = 10_000
 LONGEST_DAYS = 1_830
+# To show what a share of a diameter comes to: 8 mm 1x19 with its usual pin and screw.
+EXAMPLE_MM = {"wire": 1.6, "pin": 16.0, "thread": 16.0}
 
 
 class LimitForm(forms.Form):
@@ -111,18 +113,26 @@ def _own_fields(sign: Sign) -> dict[str, forms.Field]:
     if not may_change(sign):
         return fields
     if sign.rule == "measured":
-        measure = sign.measure
-        unit = f"times the diameter {REFERENCES[measure.of]}" if measure.of else measure.unit
-        fields["limit"] = DecimalAsTyped(label=f"Limit for {measure.label}, {unit}")
-        fields["limit"].initial = None if measure.limit is None else f"{measure.limit:g}"
+        fields["limit"] = _limit_field(sign.measure)
     outcomes = allowed_outcomes(sign)
     if len(outcomes) > 1:
         words = [(value, VerdictValue(value).label) for value in outcomes]
         fields["outcome"] = forms.ChoiceField(label="It means", choices=words, initial=sign.outcome)
-    if len(outcomes) > 1 or sign.again_days is not None:
+    if sign.again_days is not None or {"watch", "refer"} & set(outcomes):
         fields["again_days"] = forms.IntegerField(
             label="Look again after, days", min_value=1, max_value=LONGEST_DAYS, required=False,
             initial=sign.again_days,
             help_text="For watch; and for a rigger to look, where that is the worst it means.",
         )  # fmt: skip
     return fields
+
+
+def _limit_field(measure: Measure) -> DecimalAsTyped:
+    unit = f"times the diameter {REFERENCES[measure.of]}" if measure.of else measure.unit
+    field = DecimalAsTyped(label=f"Limit for {measure.label}, {unit}")
+    field.initial = None if measure.limit is None else f"{measure.limit:g}"
+    if measure.of and measure.limit is not None:
+        size = EXAMPLE_MM[measure.of]
+        part = f"{measure.limit:g} times {size:g} mm is {measure.limit * size:.3g} mm"
+        field.help_text = f"As it is, {part}."
+    return field
