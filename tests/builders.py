@@ -23,7 +23,17 @@ from fleet.models import (
 )  # fmt: skip
 from forecasting.models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 from forecasting.survival import rule_of_thumb
-from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
+from inspections.criteria import DEFAULT
+from inspections.models import (
+    CriteriaVersion,
+    Finding,
+    HandIn,
+    Hold,
+    InspectBy,
+    Inspection,
+    PartVerdict,
+    Reminder,
+)
 
 TODAY = dt.date(2026, 10, 14)
 
@@ -105,11 +115,20 @@ def one_of_each(slug: str) -> SimpleNamespace:
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0, rows=[{}])
+    own_limit(fleet)
     outlooks(fleet, own_boat, part, look)
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder, work=work)  # fmt: skip
+
+
+def own_limit(fleet: Fleet) -> CriteriaVersion:
+    since = dt.date(2020, 1, 1)
+    own = DEFAULT.changed("notch", limit=0.05, since=since, reason=f"{fleet.slug} rule")
+    return CriteriaVersion.objects.create(
+        fleet=fleet, since=since, reason=own.reason, decided_by="A Manager", data=own.to_dict()
+    )
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

@@ -13,7 +13,7 @@ pytestmark = pytest.mark.django_db
 LISTS = (
     "fleet", "boats", "outlook", "how", "refit", "budget", "budget_csv", "inspections", "reminders",
     "import", "fleet_settings", "refit_pdf", "refit_xlsx", "refit_csv", "budget_pdf", "budget_xlsx",
-    "hand_ins", "works",
+    "hand_ins", "works", "signs",
 )  # fmt: skip
 MANY = 12
 

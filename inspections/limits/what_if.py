@@ -57,13 +57,15 @@ class WhatIf:
 
 
 def what_if(fleet: Fleet, sign: Sign, change: dict) -> WhatIf:
-    """Judge the boats this sign can concern once as they were and once with ``change``.
+    """Judge the standing parts this sign can concern once as they were and once with ``change``.
 
     ``change`` holds ``limit``, ``again_days`` and ``outcome`` where they differ from ``sign``.
-    Writes nothing.
+    Writes nothing. A part's verdict rests on its own record alone, so the others are left out.
     """
     today, shifts = fleet.today(), []
-    for history in load(_concerned(fleet, sign, today)):
+    parts = _concerned(fleet, sign, today)
+    for history in load(set(parts.values())):
+        history.spans = [span for span in history.spans if span.part.pk in parts]
         own = [(row, each.changed(sign.code, **change)) for row, each in history.criteria]
         was = _standing(Bench().judge_boat(history))
         would = _standing(Bench().judge_boat(replace(history, criteria=own)))
@@ -71,24 +73,19 @@ def what_if(fleet: Fleet, sign: Sign, change: dict) -> WhatIf:
     return WhatIf(_all_standing(fleet, today), shifts, _places(fleet, sign, today))
 
 
-def _concerned(fleet: Fleet, sign: Sign, today: dt.date) -> list[int]:
-    """Return the boats on which it was found; with a first limit also those it comes to assess."""
-    found = Finding.objects.of(fleet).filter(sign=sign.code)
-    concerned = Q(pk__in=found.values("inspection__boat"))
+def _concerned(fleet: Fleet, sign: Sign, today: dt.date) -> dict[int, int]:
+    """Return part -> boat: those it was found on, and with a first limit those it can assess."""
+    concerned = Q(findings__sign=sign.code)
     if sign.essential and not sign.has_limit:
-        concerned |= Q(
-            pk__in=Installation.objects.standing()
-            .filter(construction__in=sign.constructions)
-            .values("stay__boat")
-        )
-    boats = Boat.objects.of(fleet).standing(today).filter(concerned)
-    return list(boats.order_by("pk").values_list("pk", flat=True))
+        concerned |= Q(construction__in=sign.constructions)
+    parts = Installation.objects.standing().filter(
+        concerned, stay__boat__in=Boat.objects.of(fleet).standing(today)
+    )
+    return dict(parts.order_by("pk").distinct().values_list("pk", "stay__boat"))
 
 
 def _standing(judged: Judged) -> dict[int, Verdict]:
-    rows = judged.by_part()
-    up = [span.part.pk for span in judged.history.spans if span.part.removed_on is None]
-    return {pk: in_force(rows[pk][::-1]) for pk in up if pk in rows}
+    return {pk: in_force(rows[::-1]) for pk, rows in judged.by_part().items()}
 
 
 def _shifts(

@@ -51,7 +51,8 @@ def sign_change(request: HttpRequest) -> HttpResponse:
         except ValidationError as fault:
             form.add_error("since", fault)
     context = {"form": form, "sign": form.sign, "standing": STANDING, "shown": SHIFTS_SHOWN}
-    if form.is_bound and form.differences:
+    form.is_valid()
+    if form.differences:
         context["preview"] = what_if(fleet, form.sign, form.change)
     return render(request, "inspections/sign_change.html", context)
 
