@@ -9,8 +9,9 @@ from inspections.criteria import DEFAULT, KINDS
 from inspections.criteria.changes import may_change
 from inspections.limits import versions
 from inspections.models import CriteriaVersion
-from tests.inspections.docks import address, read, signed_in
-from tests.inspections.limit_forms import TODAY, ask, rigged_with_backstay, words_of
+from tests import builders
+from tests.inspections.docks import address, day, held, read, signed_in
+from tests.inspections.limit_forms import TODAY, ask, drawn_out, rigged_with_backstay, words_of
 
 
 @pytest.fixture
@@ -114,3 +115,35 @@ def test_stored_criteria_are_plain_json_of_known_kinds(boat, manager):
     ask(manager, boat, "wire_drawn_out", limit="0.5")
     stored = json.loads(json.dumps(CriteriaVersion.objects.get().data))
     assert {kind for sign in stored["signs"] for kind in sign["kinds"]} <= set(KINDS)
+
+
+# -- in a browser
+
+
+@pytest.mark.parametrize("width", [390, 1280])
+def test_a_manager_loosens_a_limit_after_reading_what_it_would_have_changed(
+    live_server, page_at, accessibility_faults, transactional_db, width
+):
+    boat = rigged_with_backstay()
+    drawn_out(boat, day(0), 1.5)
+    page, faults = page_at(width, user=builders.person("mara", boat.fleet)), []
+
+    def look() -> None:
+        faults.extend(accessibility_faults(page))
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+    page.goto(address(boat, "signs"))
+    look()
+    page.get_by_role("link", name="Change Wire drawn out of the body").click()
+    page.get_by_label("Limit for length of wire drawn out").fill("2")
+    page.get_by_label("Why").fill("our rigger's rule")
+    page.get_by_role("button", name="Show what it would have changed").click()
+    assert page.get_by_text("This is looser than the rule as it is.").is_visible()
+    assert page.get_by_text("1 of 3 standing verdicts would be different").is_visible()
+    look()
+    page.get_by_label("I have read what this loosens").check()
+    page.get_by_role("button", name="Put it in force").click()
+    assert page.get_by_text("limit 1 mm → 2 mm, in force from 14 Oct 2026").is_visible()
+    look()
+    assert faults == []
+    assert held(boat) == ["replace"]
