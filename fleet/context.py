@@ -17,7 +17,8 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "inspection": "inspections", "inspect": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
-           "summary": "budget"}  # fmt: skip
+           "summary": "budget", "signs": "inspections",
+           "sign_change": "inspections"}  # fmt: skip
 
 
 def current_fleet(request: HttpRequest) -> dict:

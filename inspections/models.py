@@ -21,6 +21,7 @@ class CriteriaVersion(models.Model):
     since = models.DateField()
     reason = models.CharField(max_length=200)
     decided_by = models.CharField(max_length=120)
+    entered_on = models.DateField(null=True, blank=True)
     data = models.JSONField()
 
     class Meta:

@@ -1,6 +1,7 @@
 """Tables of inspections, verdicts, holds and reminders. Each ends its order on the primary key."""
 
 import datetime as dt
+from collections.abc import Iterable
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -8,10 +9,12 @@ from django.utils.html import format_html, format_html_join
 
 from fleet.templatetags.wording import day
 
-from .criteria import RANK, SPOTS
+from .criteria import RANK, SPOTS, Criteria, Sign
 from .judgement.history import name_of
-from .models import Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
+from .models import Finding, Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
 from .spans import span_words, when
+from .templatetags.sign_pictures import sign_picture
+from .verdicts.reading import lowered
 
 FLEET = tables.A("boat__fleet__slug")
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "part"}
@@ -88,6 +91,14 @@ class VerdictTable(tables.Table):
         order_by = ("verdict",)
         empty_text = "No part stood on this boat that day."
 
+    def __init__(self, *args, findings: Iterable[Finding] = (), criteria: Criteria, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.signs_of: dict[int, list[Sign]] = {}
+        for finding in findings:
+            if finding.sign in criteria:
+                signs = self.signs_of.setdefault(finding.installation_id, [])
+                signs.append(criteria[finding.sign])
+
     def render_part(self, value) -> str:
         return format_html("{} <small>{}</small>", name_of(value), value.description)
 
@@ -104,11 +115,22 @@ class VerdictTable(tables.Table):
         ]
         return cell("{}", format_html_join("", "<small>{}: {}</small>", lines))
 
-    def render_reasons(self, value: list[str]) -> str:
-        return cell("{}", format_html_join("", "<small>{}</small>", [(each,) for each in value]))
+    def render_reasons(self, value: list[str], record: PartVerdict) -> str:
+        signs = self.signs_of.get(record.installation_id, [])
+        lines = [(_picture_of(each, signs), each) for each in value]
+        return cell(
+            "{}", format_html_join("", '<span class="reason">{}<small>{}</small></span>', lines)
+        )
 
     def render_again_by(self, value: dt.date) -> str:
         return day(value)
+
+
+def _picture_of(reason: str, signs: list[Sign]) -> str:
+    """Return the picture of the sign that a reason names; the longest, where two labels fit."""
+    named = [sign for sign in signs if f": {lowered(sign.label)}" in reason]
+    best = max(named, key=lambda sign: len(sign.label), default=None)
+    return sign_picture(best.code) if best else ""
 
 
 class HoldTable(tables.Table):

@@ -2,12 +2,14 @@
 
 from django.urls import path
 
-from .views import boats, entry, imports, kept_matches, looks, matching, reminders, repairs
+from .views import boats, entry, imports, kept_matches, looks, matching, reminders, repairs, signs
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
+    path("signs/", signs.signs, name="signs"),
+    path("signs/change/", signs.sign_change, name="sign_change"),
     path("hand-ins/", entry.hand_ins, name="hand_ins"),
     path("boats/add/", boats.boat_add, name="boat_add"),
     path("boats/<int:pk>/edit/", boats.boat_edit, name="boat_edit"),

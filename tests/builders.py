@@ -34,7 +34,17 @@ from forecasting.models import (
 )
 from forecasting.steps.basis import basis
 from forecasting.survival import rule_of_thumb
-from inspections.models import Finding, HandIn, Hold, InspectBy, Inspection, PartVerdict, Reminder
+from inspections.criteria import DEFAULT
+from inspections.models import (
+    CriteriaVersion,
+    Finding,
+    HandIn,
+    Hold,
+    InspectBy,
+    Inspection,
+    PartVerdict,
+    Reminder,
+)
 
 TODAY = dt.date(2026, 10, 14)
 
@@ -118,6 +128,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
     written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
     ImportRecord.objects.create(fleet=fleet, files=f"{slug}.xlsx", new=1, changed=0,
                                 rows=[written])  # fmt: skip
+    own_limit(fleet)
     outlooks(fleet, own_boat, part, look)
     work = WorkRow.objects.create(fleet=fleet, kind="refresh", asked_at=timezone.now(),
                                   state="done", outcome=f"Forecast of {slug}.")  # fmt: skip
@@ -135,6 +146,14 @@ def one_of_each(slug: str) -> SimpleNamespace:
                            hold=hold, reminder=reminder, work=work, export=export,
                            summary=summary, match=match, base=own_boat.base,
                            ground=own_boat.base.ground)  # fmt: skip
+
+
+def own_limit(fleet: Fleet) -> CriteriaVersion:
+    since = dt.date(2020, 1, 1)
+    own = DEFAULT.changed("notch", limit=0.05, since=since, reason=f"{fleet.slug} rule")
+    return CriteriaVersion.objects.create(
+        fleet=fleet, since=since, reason=own.reason, decided_by="A Manager", data=own.to_dict()
+    )
 
 
 def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> None:

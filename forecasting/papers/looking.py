@@ -4,7 +4,8 @@ import datetime as dt
 
 from fleet.models import Boat, Fleet, Installation
 from fleet.templatetags.wording import SPOT_WORDS, day
-from inspections.criteria import DEFAULT, Criteria, Measure, Sign
+from inspections.criteria import DEFAULT, Criteria, Sign
+from inspections.criteria.words import meaning
 from inspections.models import CriteriaVersion, Inspection, VerdictValue
 from inspections.verdicts import reach
 
@@ -105,31 +106,3 @@ def words(sign: Sign) -> dict:
         "means": meaning(sign),
         "hold": bool(sign.hold) or sign.outcome in (VerdictValue.REPLACE, VerdictValue.MAKE_GOOD),
     }
-
-
-def meaning(sign: Sign) -> str:
-    """Return what a sign leads to, with what turns it into something milder."""
-    worst = VerdictValue(sign.outcome).label
-    if sign.rule == "plain":
-        return worst
-    milder = VerdictValue(sign.milder).label
-    if sign.rule == "growth":
-        return f"{milder} the first time, {worst} if there is more than before"
-    if sign.rule == "remedy":
-        back = " or comes back" if sign.returns else ""
-        return f"{milder} if it comes away, {worst} if it does not{back}"
-    return f"{worst} {limit(sign.measure)}, else {milder}"
-
-
-REFERENCES = {"wire": "of the single wire", "pin": "of the pin", "thread": "of the thread"}
-
-
-def limit(measure: Measure) -> str:
-    """Return the fleet's limit as words, e.g. ``from 1 mm`` or ``under 1.5 times the diameter``."""
-    if measure.limit is None:
-        return "at a limit the fleet has not set"
-    side = "under" if measure.worse == "less" else "from" if measure.at_limit else "over"
-    if measure.of:
-        return f"{side} {measure.limit:g} times the diameter {REFERENCES[measure.of]}"
-    unit = measure.unit.removesuffix("s") if measure.limit == 1 else measure.unit
-    return f"{side} {measure.limit:g} {unit}".rstrip()

@@ -116,13 +116,15 @@ class Criteria(Mapping[str, Sign]):
         """New criteria with the fleet's own limit, interval or stricter verdict for one sign.
 
         ValueError: unknown sign, a limit for a sign that has none or not above 0, an outcome milder
-        than the sign's own (a fleet may be stricter, never kinder, than the sign).
+        than the sign has in `DEFAULT` (a fleet may be stricter, never kinder, than the book; what
+        it made stricter it may take back).
         """
         sign = self.sign(code)
-        new = _with(sign, limit, again_days, outcome)
+        book = DEFAULT.get(code, sign)
+        new = _with(sign, book.outcome, limit, again_days, outcome)
         why = f" ({reason})" if reason else ""
         dated = f" since {since}" if since else ""
-        new = replace(new, source=f"the fleet's own rule{dated}{why}; before: {sign.source}")
+        new = replace(new, source=f"the fleet's own rule{dated}{why}; before: {book.source}")
         return replace(
             self,
             signs=tuple(new if each is sign else each for each in self.signs),
@@ -189,7 +191,9 @@ def _sign(stored: Mapping[str, Any]) -> Sign:
     return Sign(**values)
 
 
-def _with(sign: Sign, limit: float | None, again_days: int | None, outcome: str | None) -> Sign:
+def _with(
+    sign: Sign, least: str, limit: float | None, again_days: int | None, outcome: str | None
+) -> Sign:
     if limit is not None:
         if sign.rule != "measured":
             raise ValueError(f"'{sign.label}' is not judged by a measure: it has no limit to set.")
@@ -197,9 +201,9 @@ def _with(sign: Sign, limit: float | None, again_days: int | None, outcome: str 
     if again_days is not None:
         sign = replace(sign, again_days=again_days)
     if outcome is not None:
-        if RANK.get(outcome, -1) < RANK[sign.outcome]:
+        if RANK.get(outcome, -1) < RANK[least]:
             raise ValueError(
-                f"'{sign.label}' means {sign.outcome}; a fleet may be stricter, not milder: "
+                f"'{sign.label}' means {least}; a fleet may be stricter, not milder: "
                 f"'{outcome}' is refused."
             )
         sign = replace(sign, outcome=outcome)

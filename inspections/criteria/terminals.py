@@ -58,7 +58,7 @@ SIGNS = (
         milder="watch",
         unknown="refer",
         again_days=28,
-        action="Clean it and look again in four weeks.",
+        action="Clean it and look again.",
         constructions=(*LAID, "rod"),
         **ENDS,
     ),

@@ -5,10 +5,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 from inspections.criteria import RANK, Criteria, Measure, Sign
+from inspections.criteria.words import REFER_DAYS, again_days
 from inspections.verdicts.facts import SPOT_WORDS, FindingFacts, PartFacts
-
-# A rigger looks at what is suspect within this time, unless the sign is one that always refers.
-REFER_DAYS = 14
 
 VALUE_WORDS = {
     "keep": "Keep, noted",
@@ -76,10 +74,8 @@ def read(
 
 def again_by(value: str, sign: Sign, on: dt.date) -> dt.date | None:
     """The day by which to look again, for a verdict that asks for it."""
-    if value not in ("watch", "refer"):
-        return None
-    own = value == "watch" or sign.outcome == "refer"
-    return on + dt.timedelta(days=(sign.again_days if own else None) or REFER_DAYS)
+    days = again_days(sign, value)
+    return None if days is None else on + dt.timedelta(days=days)
 
 
 def sentence(what: str, value: str, due: dt.date | None, sign: Sign) -> str:

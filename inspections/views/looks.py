@@ -65,9 +65,9 @@ def inspection(request: HttpRequest, pk: int) -> HttpResponse:
         output_field=IntegerField(),
     )
     rows = look.verdicts.select_related("installation__stay").annotate(rank=worst)
-    table = VerdictTable(rows)
-    RequestConfig(request, paginate={"per_page": 60}).configure(table)
     findings = Finding.objects.of(request.fleet).filter(inspection=look)
+    table = VerdictTable(rows, findings=findings, criteria=criteria_of(request.fleet, look.on))
+    RequestConfig(request, paginate={"per_page": 60}).configure(table)
     context = {
         "look": look,
         "lead": inspection_lead([row.value for row in rows]),
