@@ -20,6 +20,7 @@ class RulesForm(forms.ModelForm):
             "age_rule_years",
             "insurer_age_years",
             "risk_limit",
+            "watches_needed",
             "price_growth",
             "reminders_from",
             "off_season_start",
@@ -38,6 +39,7 @@ class RulesForm(forms.ModelForm):
             "insurer_age_years": "The insurer asks for new wires at, years",
             "age_rule_years": "Renew wires at, years",
             "risk_limit": "Inspect before the chance per boat reaches",
+            "watches_needed": "Watched spots looked at again, before they are learned from",
             "price_growth": "Price growth a year, as a fraction",
             "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }

@@ -13,7 +13,8 @@ from . import back_test, refresh
 from .steps.back_testing import YEARS
 from .steps.wording import counted
 
-STEPS = len(refresh.KINDS) + 5  # record, a life of each kind, outlook, refit list, budget, saved
+# Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, saved.
+STEPS = len(refresh.KINDS) + 6
 
 
 def refresh_forecast(running: Running) -> Done:

@@ -7,18 +7,18 @@ import datetime as dt
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from fleet.models import Fleet, Installation
 
 from . import life_data
 from .models import ModelRun
-from .steps import runs, saving
+from .steps import condition, runs, saving, watches
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
-from .steps.standing import afloat
+from .steps.standing import Afloat, afloat
 from .steps.wording import counted
 from .survival import LifeModel
 
@@ -52,17 +52,22 @@ def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshRe
         wires = decisions[KINDS[0]].model if decisions else None
         decisions[kind] = decide(fleet, kind, tables[kind], as_of, say, wires)
     models = {kind: decision.model for kind, decision in decisions.items()}
+    read_watches = watched(fleet, records, tables["wire"], models["wire"], say)
     standing = afloat(records)
     if standing is None:
         say("No part stands on any boat: nothing to forecast.")
-        found = saving.Found(decisions, budget=tuple(nothing_rows(fleet, as_of)))
+        found = saving.Found(
+            decisions, budget=tuple(nothing_rows(fleet, as_of)), condition=read_watches.run
+        )
         return save(fleet, as_of, found, (), say)
     with step(say, "Outlook") as came_out:
+        standing = with_reports(standing, records, models["wire"], read_watches)
         ahead = look_ahead(fleet, records, standing, models, tables)
         came_out(
             f"{counted(len(standing.parts), 'part')} on {counted(len(standing.boats), 'boat')}"
         )
-    return save(fleet, as_of, planned(ahead, records, decisions, say), ahead.prices.warnings, say)
+    found = planned(ahead, records, decisions, read_watches, say)
+    return save(fleet, as_of, found, ahead.prices.warnings, say)
 
 
 def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:
@@ -93,10 +98,40 @@ def decide(
     return decision
 
 
+def watched(
+    fleet: Fleet,
+    records: life_data.Records,
+    table: life_data.LifeTable,
+    model: LifeModel,
+    say: Say,
+) -> condition.ConditionDecision:
+    with step(say, "What becomes of a watch") as came_out:
+        decision = condition.decide(fleet, records, table, model, records.as_of)
+        run = decision.run
+        came_out(f"{run.followed} of {counted(run.watches, 'watch', 'watches')} followed up; "
+                 + run.get_state_display())  # fmt: skip
+    return decision
+
+
+def with_reports(
+    standing: Afloat,
+    records: life_data.Records,
+    model: LifeModel,
+    decision: condition.ConditionDecision,
+) -> Afloat:
+    """Return what stands, with what looks reported of it, where the record tells what follows."""
+    told = decision.condition
+    if told is None:
+        return standing
+    found = watches.foreseen(records, standing.table, model, told)
+    return replace(standing, table=replace(standing.table, foreseen=found))
+
+
 def planned(
     ahead: Prospects,
     records: life_data.Records,
     decisions: dict[str, runs.Decision],
+    read_watches: condition.ConditionDecision,
     say: Say,
 ) -> saving.Found:
     """Return the rows that follow from the prospects: outlooks, refit list and budget."""
@@ -110,11 +145,14 @@ def planned(
         came_out("ten fiscal years by fleet, base and boat")
     return saving.Found(
         decisions=decisions,
-        parts=tuple(part_rows(ahead, in_force)),
+        parts=tuple(part_rows(ahead, in_force, records)),
         boats=tuple(boat_rows(ahead, records)),
         inspect_by=tuple(inspect_by_rows(ahead, records)),
         jobs=jobs,
         budget=money,
+        condition=read_watches.run,
+        intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),
+        failing=tuple(condition.failing_rows(ahead)),
     )
 
 

@@ -128,6 +128,7 @@ class PartVerdict(models.Model):
     value = models.CharField(max_length=12, choices=VerdictValue.choices)
     spot = models.CharField(max_length=6, choices=Installation.Spot.choices, blank=True)
     reasons = models.JSONField(default=list)
+    watched = models.JSONField(default=list, help_text="Spots at which a sign is to be watched.")
     again_by = models.DateField(null=True, blank=True)
 
     class Meta:

@@ -22,6 +22,7 @@ PURE = (
     "inspections.criteria",
     "inspections.verdicts",
     "forecasting.survival",
+    "forecasting.condition",
     "forecasting.planning",
 )
 FRAMEWORKS = ("django", "celery")

@@ -89,6 +89,11 @@ class Fleet(models.Model):
         validators=[MinValueValidator(0.5)],
         help_text="Age by which one wire in ten is condemned, before own history says more.",
     )
+    watches_needed = models.PositiveSmallIntegerField(
+        default=20,
+        validators=[MinValueValidator(5)],
+        help_text="Watched spots looked at again, before the record says what becomes of a watch.",
+    )
     reminders_from = models.PositiveSmallIntegerField(
         default=6,
         validators=[MaxValueValidator(23)],

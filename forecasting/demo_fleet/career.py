@@ -127,6 +127,7 @@ class Career:
                     self.take_down(self.parts.pop(), day - 7, "unknown")
         for part in self.up.values():
             part.noted.clear()
+            part.watched.clear()
         self.to_renew.clear()
         self.held_until = 0
         if self.boat.surveyed:

@@ -37,11 +37,20 @@ def draw_life(part: Part, boat: Boat, truth: Truth, rng: Random, spots: tuple[st
     if part.flawed:
         spot = rng.choice(("lower", "upper"))
         part.goes[spot] = min(part.goes[spot], part.fitted + rng.uniform(*FLAW_SHOWS) * DAYS)
+    if part.kind == "wire":
+        _begin(part, truth, rng, spots)
     wait = DAYS / truth.breaks_a_year
     if part.kind == "wire":
         part.breaks = min(
             (max(day, part.fitted) + rng.expovariate(1 / wait), s) for s, day in part.goes.items()
         )
+
+
+def _begin(part: Part, truth: Truth, rng: Random, spots: tuple[str, ...]) -> None:
+    """Draw how long before it goes each defect begins; no sooner than the part is fitted."""
+    for spot in spots:
+        before = rng.expovariate(1 / (truth.delay * DAYS))
+        part.begins[spot] = max(part.goes[spot] - before, part.fitted)
 
 
 def _wire(boat: Boat, stay: Stay, rng: Random) -> dict:

@@ -9,8 +9,9 @@ from .designs import Stay
 class Part:
     """One part in one place. Days are ordinals; ``goes``: spot -> day it becomes condemnable.
 
+    ``begins``: spot of a wire -> day its defect begins. ``watched``: spot -> the sign noted there.
     ``breaks``: the day it lets go if nobody condemns it before, with the spot. ``ended_at``: the
-    spot it was condemned or failed at. ``noted``: (sign, spot) pairs found and cleaned before.
+    spot it was condemned or failed at. ``noted``: (sign, spot) pairs found before.
     ``condemning``: the findings that condemned it, there to be seen again while it stands.
     ``fresh``: False for a wire that got a new lower end: no new wire.
     """
@@ -29,6 +30,8 @@ class Part:
     batch: str
     fitter: str
     goes: dict[str, float] = field(default_factory=dict)
+    begins: dict[str, float] = field(default_factory=dict)
+    watched: "dict[str, Noted]" = field(default_factory=dict)
     breaks: tuple[float, str] = (float("inf"), "")
     flawed: bool = False
     fresh: bool = True

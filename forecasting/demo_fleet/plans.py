@@ -6,7 +6,7 @@ from datetime import date
 from .designs import CHARTER, CLUB, OLD_TIMER, PERFORMANCE, Design
 
 AS_OF = date(2026, 10, 14)
-SEED = 7  # a story with a boat held on every charter ground; any other seed is as true
+SEED = 20  # a story with a boat held on every charter ground; any other seed is as true
 
 
 @dataclass(frozen=True)

@@ -169,8 +169,9 @@ def new_lower_end(career: Career, day: int) -> None:
     old = career.rng.choice(fit)
     career.take_down(old, day, "re_terminated")
     new = copy(old)
-    new.removed, new.reason, new.ended_at, new.noted = None, "", "", set()
-    new.fitted, new.lower, new.fresh, new.goes = day, "mechanical", False, dict(old.goes)
+    new.removed, new.reason, new.ended_at, new.noted, new.watched = None, "", "", set(), {}
+    new.fitted, new.lower, new.fresh = day, "mechanical", False
+    new.goes, new.begins = dict(old.goes), dict(old.begins)
     draw_life(new, career.boat, career.truth, career.rng, ("lower",))
     career.put_up(new)
 

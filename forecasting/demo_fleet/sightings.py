@@ -11,7 +11,6 @@ from .parts import Look, Noted, Part, Visit, reach
 if TYPE_CHECKING:
     from .career import Career
 
-WARNS_BEFORE = 365  # days before it goes that a spot may show a sign to watch
 TOPS = ("backstay", "cap_shroud")
 WHY_NOT_SEEN = (
     "Too much wind at the masthead",
@@ -75,17 +74,35 @@ def _small_things(
     """What is noted of a part none of whose spots in sight has gone."""
     rng, rows = career.rng, []
     for spot in spots:
-        near = part.goes[spot] - day < WARNS_BEFORE
-        if rng.random() < (0.3 if near else 0.003) and visit.why == "planned":
-            warned = signs.warning(rng, part, spot)
-            rows += [warned] if warned else []
-            result.watched += [(part, spot)] if warned else []
+        sign = _watched(career, day, part, spot, result)
+        if sign is not None:
+            rows.append(sign)
         elif rng.random() < 0.016 and part.kind != "chainplate":
             rows.append(signs.harmless(rng, part, spot))
         elif rng.random() < 0.004 and part.kind != "chainplate" and spot != "run":
             row = signs.to_make_good(rng, part, spot, visit)
             rows.append(_put_right(career, day, row))
     return rows
+
+
+def _watched(career: Career, day: int, part: Part, spot: str, result: Seen) -> Noted | None:
+    """A sign to watch: noticed by chance once a defect has begun, rarely before.
+
+    What was cleaned or polished does not show again until the spot goes; what can be measured is
+    there to be seen again, no worse.
+    """
+    rng, truth = career.rng, career.truth
+    begun = part.begins.get(spot, day + 1) <= day
+    if rng.random() >= (truth.detection if begun else truth.false_watch):
+        return None
+    if spot in part.watched:
+        before = part.watched[spot]
+        return None if before.measure is None else before
+    sign = signs.warning(rng, part, spot)
+    if sign is not None:
+        part.watched[spot] = sign
+        result.watched.append((part, spot))
+    return sign
 
 
 def _put_right(career: Career, day: int, row: Noted) -> Noted:

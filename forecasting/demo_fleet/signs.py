@@ -66,9 +66,9 @@ def condemning(rng: Random, part: Part, spot: str) -> Noted:
 
 
 def warning(rng: Random, part: Part, spot: str) -> Noted | None:
-    """A sign to watch at a spot that has not gone; None when it has been noted there before."""
+    """A sign to watch at a spot that has not gone; None where nothing can be seen coming."""
     sign = _warning_sign(rng, part, spot)
-    if sign is None or (sign, spot) in part.noted:
+    if sign is None:
         return None
     part.noted.add((sign, spot))
     measure = _short_of(rng, part, sign)

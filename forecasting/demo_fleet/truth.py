@@ -23,6 +23,11 @@ class Truth:
     wire's hazard. ``boat_spread``: standard deviation of the boats' own log factor.
     ``breaks_a_year``: rate at which a condemnable, unseen wire lets go. ``flawed``: share of the
     ends made up with the bad batch that go after two to six years, whatever the boat does.
+
+    A defect begins at a spot of a wire some time before the spot becomes condemnable, at the
+    earliest when it is fitted: an exponential time of mean ``delay`` years before, by the calendar
+    and whatever the life. A look that sees a begun defect notes a sign to watch with chance
+    ``detection``, one that sees a sound spot with chance ``false_watch``.
     """
 
     shape: float = 3.0
@@ -38,7 +43,10 @@ class Truth:
     mechanical: float = 0.0
     unstepped: float = 0.10
     charter: float = -0.10
-    boat_spread: float = 0.0
+    boat_spread: float = 0.15
+    delay: float = 1.0
+    detection: float = 0.7
+    false_watch: float = 0.001
     breaks_a_year: float = 1 / 30
     flawed: float = 0.1
 

@@ -6,6 +6,7 @@ Days are ``datetime64[ns]``; a day that is not known, or not yet come, is NaT.
 import datetime as dt
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 from django.db.models import F, QuerySet
 
@@ -62,7 +63,7 @@ SEASON_COLUMNS = {
     "service": "service",
 }
 LOOK_COLUMNS = {"boat": "boat", "inspection": "pk", "day": "on", "level": "level"}
-SIGHT_COLUMNS = {"part": "installation", "day": "inspection__on"} | {
+SIGHT_COLUMNS = {"part": "installation", "day": "inspection__on", "watched": "watched"} | {
     spot: spot for spot in ("lower", "run", "upper", "whole")
 }
 
@@ -73,7 +74,7 @@ class Records:
 
     parts    one row per part fitted by then: the columns of PART_COLUMNS, and before (removal of
              the part that was there before it), after_retermination
-    sights   one row per spot an inspection gave a state: part, spot, day, state
+    sights   one row per spot an inspection gave a state: part, spot, day, state, watched (bool)
     looks    one row per inspection, in order of day: boat, inspection, day, level, whole
     boats    one row per boat, indexed by it: the columns of BOAT_COLUMNS, with severity (step of
              the base's ground), record_start and last_look instead of two of them
@@ -156,9 +157,11 @@ def _sights(fleet: Fleet, as_of: dt.date) -> pd.DataFrame:
         inspection__boat__fleet=fleet, inspection__on__lte=as_of
     ).order_by("pk")
     wide = _frame(rows, SIGHT_COLUMNS)
-    long = wide.melt(["part", "day"], var_name="spot", value_name="state")
+    long = wide.melt(["part", "day", "watched"], var_name="spot", value_name="state")
     long = long[long["state"].isin([SpotState.GOOD, SpotState.CONDEMNED])].copy()
     long["day"] = pd.to_datetime(long["day"])
+    said = zip(long["spot"], long["watched"], strict=True)
+    long["watched"] = np.array([spot in spots for spot, spots in said], dtype=bool)
     return long
 
 

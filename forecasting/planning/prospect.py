@@ -43,13 +43,14 @@ class Prospect:
         counted: (n,) bool, the spots that count (all by default); the others pass as good.
         """
         pieces = [(k.parts, k.survival(ahead[k.parts], counted)) for k in self._kinds]
-        if len(pieces) == 1:
-            return pieces[0][1]
         first = pieces[0][1]
-        survival = np.empty((self.standing.parts.size, first.shape[1]), dtype=first.dtype)
-        for parts, piece in pieces:
-            survival[parts] = piece
-        return survival
+        survival = first
+        if len(pieces) > 1:
+            survival = np.empty((self.standing.parts.size, first.shape[1]), dtype=first.dtype)
+            for parts, piece in pieces:
+                survival[parts] = piece
+        foreseen, part_of_row = self.standing.foreseen, self.standing.part_of_row
+        return foreseen.weigh(survival, ahead, part_of_row, counted) if foreseen else survival
 
     def boat_survival(self, part_survival: np.ndarray) -> np.ndarray:
         """(B, D) product over the parts of each boat that are not condemned already."""

@@ -11,7 +11,10 @@ from functools import cached_property
 
 import numpy as np
 
+from ..condition.outlook import Foreseen
+
 LEVELS = ("deck", "aloft", "mast_down")
+APART = ("columns", "seen_by", "foreseen")  # fields that are no array over the rows
 
 
 @dataclass(frozen=True, eq=False)
@@ -26,6 +29,7 @@ class Standing:
     X                 (n, p) covariates, columns named by `columns`; a model uses those it names
     seen_by           level -> (n,) bool: an inspection of that level sees this spot
     condemned         (n,) bool: the part is judged *replace* already
+    foreseen          what reports of looks add to the life model; None where that is not known
 
     Rows may be given in any order and are kept sorted by boat and part. Per-part and per-boat
     arrays elsewhere in planning follow the order of `parts` and `boats`.
@@ -43,6 +47,7 @@ class Standing:
     columns: tuple[str, ...]
     seen_by: Mapping[str, np.ndarray]
     condemned: np.ndarray
+    foreseen: Foreseen | None = None
 
     def __post_init__(self) -> None:
         for name in ("part", "boat", "base"):
@@ -66,7 +71,7 @@ class Standing:
 
     def _check_lengths(self, n: int) -> None:
         columns = {f.name: getattr(self, f.name) for f in fields(self)}
-        columns = {k: v for k, v in columns.items() if k not in ("X", "columns", "seen_by")}
+        columns = {k: v for k, v in columns.items() if k not in (*APART, "X")}
         columns |= {f"seen_by[{k}]": v for k, v in self.seen_by.items()}
         for name, values in columns.items():
             if values.shape != (n,):
@@ -80,9 +85,10 @@ class Standing:
             self._set(name, value)
 
     def _rows(self, index: np.ndarray | slice) -> dict[str, object]:
-        names = [f.name for f in fields(self) if f.name not in ("columns", "seen_by")]
+        names = [f.name for f in fields(self) if f.name not in APART]
         taken: dict[str, object] = {name: getattr(self, name)[index] for name in names}
         taken["seen_by"] = {level: seen[index] for level, seen in self.seen_by.items()}
+        taken["foreseen"] = self.foreseen and self.foreseen.take(index)
         return taken
 
     def _check_ages(self) -> None:

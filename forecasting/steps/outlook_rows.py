@@ -26,6 +26,7 @@ from .prospects import (
     Prospects,
 )
 from .schedule import LEVELS, day_after, intervals, look_hours
+from .watches import first_watched
 
 LONGEST_WAIT = 100.0  # years: a renewal further off is none
 COMPREHENSIVE = ("aloft", "mast_down")
@@ -34,7 +35,9 @@ LATER = {"season": SEASON_END, "2y": IN_2_YEARS, "3y": IN_3_YEARS}
 DATES = {"now": NOW, "season": SEASON_END, "1y": IN_1_YEAR, **LATER, "5y": IN_5_YEARS}
 
 
-def part_rows(prospects: Prospects, runs: Mapping[str, ModelRun]) -> Iterator[PartOutlook]:
+def part_rows(
+    prospects: Prospects, runs: Mapping[str, ModelRun], records: Records
+) -> Iterator[PartOutlook]:
     """Yield the outlook of every part; condemned ones apart, with chance 1."""
     chances, parts = prospects.outlook.part_condemned, prospects.afloat.parts
     units = {kind: wording.unit_drivers(model) for kind, model in prospects.models.items()}
@@ -44,6 +47,7 @@ def part_rows(prospects: Prospects, runs: Mapping[str, ModelRun]) -> Iterator[Pa
     found = _found_next(prospects, nearest)
     renewals = list(_renewals(prospects, runs))
     boats = prospects.outlook.boat_of_part
+    watched = first_watched(records, parts["part"].tolist())
     for p, part in enumerate(parts.itertuples()):
         level, on = nearest[boats[p]]
         renew_by, why = renewals[p]
@@ -54,6 +58,7 @@ def part_rows(prospects: Prospects, runs: Mapping[str, ModelRun]) -> Iterator[Pa
             as_of=prospects.as_of,
             age=_known_age(part),
             last_good=_last_good(part),
+            watched={} if part.condemned else watched.get(part.part, {}),
             condemned=part.condemned,
             chance_now=float(chances.mean[p, NOW]),
             chance_next=float(found[p]),

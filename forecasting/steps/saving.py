@@ -8,7 +8,15 @@ from django.db import models, transaction
 from fleet.models import Fleet
 from inspections.models import InspectBy
 
-from ..models import BoatOutlook, BudgetFigure, PartOutlook, RefitJob
+from ..models import (
+    BoatOutlook,
+    BudgetFigure,
+    ConditionRun,
+    FailingRate,
+    LookInterval,
+    PartOutlook,
+    RefitJob,
+)
 from . import runs
 
 ROWS_AT_ONCE = 500
@@ -25,6 +33,9 @@ class Found:
     inspect_by: Sequence[InspectBy] = ()
     jobs: Sequence[RefitJob] = ()
     budget: Sequence[BudgetFigure] = field(default_factory=tuple)
+    condition: ConditionRun | None = None
+    intervals: Sequence[LookInterval] = ()
+    failing: Sequence[FailingRate] = ()
 
 
 @transaction.atomic
@@ -34,7 +45,7 @@ def save(fleet: Fleet, found: Found) -> int:
     Two refreshes of one fleet take turns. A table whose rows are the same is left alone.
     """
     Fleet.objects.select_for_update().get(pk=fleet.pk)
-    changed = int(runs.save(found.decisions) > 0)
+    changed = int(runs.save(found.decisions) > 0) + _save_condition(fleet, found.condition)
     for row in found.parts:
         row.run_id = row.run.pk
     tables = (
@@ -43,8 +54,21 @@ def save(fleet: Fleet, found: Found) -> int:
         (InspectBy, found.inspect_by),
         (RefitJob, found.jobs),
         (BudgetFigure, found.budget),
+        (LookInterval, found.intervals),
+        (FailingRate, found.failing),
     )
     return changed + sum(_replace(model.objects.of(fleet), rows) for model, rows in tables)
+
+
+def _save_condition(fleet: Fleet, run: ConditionRun | None) -> int:
+    """Save a new reading of the watches; a refused one leaves the last good one in force."""
+    if run is None or run.pk is not None:
+        return 0
+    run.in_force = run.state == ConditionRun.State.FITTED
+    if run.in_force:
+        ConditionRun.objects.of(fleet).in_force().update(in_force=False)
+    run.save()
+    return 1
 
 
 def _replace(stored: models.QuerySet, rows: Sequence[models.Model]) -> bool:

@@ -7,13 +7,14 @@ from django.shortcuts import get_object_or_404, render
 from django_tables2 import RequestConfig
 
 from fleet.access import member
-from fleet.models import Boat, Stay
+from fleet.models import Boat, Fleet, Stay
 from fleet.rig_drawing import RigStay, draw
 from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
 
-from .. import chance_rows, reads
+from .. import chance_rows, reads, watched
 from ..filters import BoatFilter
+from ..models import ConditionRun
 from ..steps.wording import boat_words
 from ..tables import BoatTable
 
@@ -45,6 +46,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
     for part in parts:
         part.verdict = verdicts.get(part.pk)
         part.sights = sights(part)
+        part.watched = watched_spots(part)
     wires = [part for part in parts if part.kind == part.Kind.WIRE]
     context = {
         "boat": boat,
@@ -56,6 +58,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "views": rig_views(boat, wires),
         "drivers": drivers(boat, wires),
         **chances(boat, parts),
+        "watched": watch_sentence(request.fleet, parts),
         "has_jobs": boat.refit_jobs.exists(),
         "inspections": Inspection.objects.filter(boat=boat)[:12],
         "earlier": reads.earlier_parts(boat),
@@ -106,6 +109,24 @@ def sights(part) -> list[tuple[str, str]]:
     if len(by_date) == 1:
         return [("" if dates else "never", next(iter(by_date)))]
     return [(", ".join(words), date) for date, words in sorted(by_date.items(), reverse=True)]
+
+
+def watched_spots(part) -> list[tuple[str, str]]:
+    """Return (spot in words, date in ISO 8601) for each spot that has been judged *watch*."""
+    outlook = getattr(part, "outlook", None)
+    spots = outlook.watched if outlook and not part.condemned_on else {}
+    return [(SPOT_WORDS[spot], spots[spot]) for spot in SPOTS[part.kind] if spot in spots]
+
+
+def watch_sentence(fleet: Fleet, parts: list) -> str:
+    """Return what becomes of a watched spot, where one stands on this boat and the record tells."""
+    if not any(part.watched for part in parts):
+        return ""
+    runs = ConditionRun.objects.of(fleet)
+    in_force, newest = runs.in_force().first(), runs.first()
+    if in_force:
+        return watched.sentence(in_force)
+    return f"What becomes of a watch is not told yet: {newest.sentence}" if newest else ""
 
 
 def rig_views(boat: Boat, wires: list) -> tuple:

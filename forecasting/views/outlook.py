@@ -9,7 +9,7 @@ from fleet.access import member
 from fleet.models import Membership, WorkRow
 from fleet.work import asking
 
-from .. import charts, curves, reads, rests_on
+from .. import charts, curves, reads, rests_on, watched
 from ..filters import BoatFilter
 from ..life_data import LEFT_OUT
 from ..models import ModelRun
@@ -36,6 +36,7 @@ def outlook(request: HttpRequest) -> HttpResponse:
         "limit": request.fleet.risk_limit,
         "run": run,
         "differ": spread_words(LifeModel.from_dict(run.model)) if run else "",
+        "watched": watched.told(request.fleet),
         **(survival_chart(run) if run else {}),
     }
     return render(request, "forecasting/outlook.html", context)
@@ -53,6 +54,7 @@ def how(request: HttpRequest) -> HttpResponse:
     context = {
         "kinds": kinds,
         "run": run,
+        "watched": watched.told(request.fleet),
         "may_refresh": request.role in REFRESHERS,
         "may_decide": request.role == Membership.Role.MANAGER,
         **chart,

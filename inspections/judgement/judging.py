@@ -24,6 +24,7 @@ class Verdict:
     value: str
     reasons: list[str]
     spot: str = ""
+    watched: list[str] = field(default_factory=list)
     again_by: dt.date | None = None
     lower: str = ""
     run: str = ""
@@ -128,7 +129,8 @@ class PartPast:
         self.previous += own.values()
         if result.value == VerdictValue.REPLACE:
             self.condemned_on = inspection.on
-        return _row(inspection, self.span, result, result.spot or _worst_spot(read_now))
+        spot = result.spot or _worst_spot(read_now)
+        return _row(inspection, self.span, result, spot, _watched(read_now))
 
     def missed_often(self, limit: int) -> list[str]:
         return [spot for spot, times in self.missed.items() if times >= limit]
@@ -157,13 +159,25 @@ def _worst_spot(readings: dict[int, Reading]) -> str:
     return worst.spot if worst else ""
 
 
-def _row(inspection: Inspection, span: Span, result: VerdictResult, spot: str) -> Verdict:
+def _watched(readings: dict[int, Reading]) -> list[str]:
+    """Return the spots at which a sign is to be watched, and none condemns."""
+    at = defaultdict(set)
+    for each in readings.values():
+        at[each.spot].add(each.value)
+    watch, replace = VerdictValue.WATCH.value, VerdictValue.REPLACE.value
+    return sorted(spot for spot, values in at.items() if watch in values and replace not in values)
+
+
+def _row(
+    inspection: Inspection, span: Span, result: VerdictResult, spot: str, watched: list[str]
+) -> Verdict:
     return Verdict(
         inspection=inspection,
         installation_id=span.part.pk,
         value=result.value,
         spot=spot,
         reasons=list(result.reasons),
+        watched=watched,
         again_by=result.again_by,
         **result.spots,
     )

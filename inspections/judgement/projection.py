@@ -15,7 +15,10 @@ from .judging import Bench, Judged, Verdict
 
 BOATS_AT_ONCE = 25
 ROWS_AT_ONCE = 500
-VERDICT_FIELDS = ("lower", "run", "upper", "whole", "value", "spot", "reasons", "again_by")
+VERDICT_FIELDS = (
+    *("lower", "run", "upper", "whole"),
+    *("value", "spot", "reasons", "watched", "again_by"),
+)
 HOLD_KEY = ("boat_id", "cause", "installation_id", "inspection_id", "finding_id", "since")
 HOLD_FIELDS = ("reason", "lifted_on", "lifted_by", "lifted_how")
 

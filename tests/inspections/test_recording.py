@@ -57,6 +57,24 @@ def test_a_spot_reported_as_not_seen_is_not_seen_good():
     assert verdict(look, part(boat, "starboard")).upper == "good"
 
 
+def test_a_sign_to_watch_is_kept_with_its_spot_and_the_spot_counts_as_seen_good():
+    boat = rigged_boat()
+    rust = saw(part(boat), "rust_at_mouth", "upper", cleaned=True)
+    stain = saw(part(boat), "tea_stain", "run", cleaned=True)
+    row = verdict(inspect(boat, day(0), rust, stain), part(boat))
+    assert (row.value, row.watched, row.upper) == ("watch", ["upper"], "good")
+    assert verdict(inspect(boat, day(9)), part(boat)).watched == []
+
+
+def test_a_spot_that_condemns_is_not_watched_whatever_else_is_seen_there():
+    boat = rigged_boat()
+    rust = saw(part(boat), "rust_at_mouth", "lower", cleaned=True)
+    broken = saw(part(boat), "broken_wire", "lower", measure=2)
+    spots = saw(part(boat), "small_spots", "run", measure=5)
+    row = verdict(inspect(boat, day(0), rust, broken, spots), part(boat))
+    assert (row.value, row.watched) == ("replace", ["run"])
+
+
 def test_a_stay_not_looked_at_shows_no_spot_as_good():
     boat = rigged_boat()
     look = inspect(boat, day(0), saw(part(boat), "not_seen", "whole", note="not looked at"))

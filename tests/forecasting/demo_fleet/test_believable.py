@@ -82,6 +82,36 @@ def test_condemned_wires_have_the_ages_riggers_speak_of(fleets: list[FleetRecord
     assert 12 < median["C3"] < 25
 
 
+def test_now_and_then_a_look_finds_a_sign_to_watch(fleets: list[FleetRecord]):
+    """Common practice, no source: one look in five to twenty-five, not one in two."""
+    looks = [look for fleet in fleets for record in fleet.records for look in record.looks]
+    first = sum(len(part.watched) for _, part in _wires(fleets))
+    assert 0.04 < first / len(looks) < 0.20
+
+
+def test_most_of_what_was_watched_and_stayed_up_is_condemned_later(fleets: list[FleetRecord]):
+    """Common practice, no source. The rest is renewed by age or with its set, stands still, or was
+    never more than a stain."""
+    watched = [(part, spot) for _, part in _wires(fleets) for spot in part.watched]
+    ended = [(part, spot) for part, spot in watched if part.removed or part.condemned]
+    went = sum(part.condemned is not None for part, _ in ended)
+    assert 0.4 < went / len(watched) < 0.8
+    assert 0.5 < went / len(ended) < 0.9
+
+
+def test_more_wires_are_condemned_after_a_watch_than_out_of_the_blue(charter: FleetRecord):
+    condemned = [part for _, part in _wires([charter]) if part.condemned is not None]
+    seen_coming = sum(part.ended_at in part.watched for part in condemned)
+    assert 0.4 < seen_coming / len(condemned) < 0.8
+
+
+def test_what_is_measured_and_watched_is_seen_again_no_worse(fleets: list[FleetRecord]):
+    for _, part in _wires(fleets):
+        for spot, sign in part.watched.items():
+            assert sign.place == spot
+            assert sign.measure is None or sign.cleaned is None
+
+
 def test_a_few_boats_are_held_today(fleets: list[FleetRecord]):
     records = [record for fleet in fleets for record in fleet.records]
     held = [r for r in records if any(p.condemned and p.removed is None for p in r.parts)]

@@ -13,7 +13,8 @@ from forecasting.survival.lives import Lives
 from forecasting.survival.model import LifeModel
 from tests.forecasting.demo_fleet.reading import read
 
-PLAIN = Truth(flawed=0.0)  # no bad batch: every life from the one Weibull law
+# No bad batch, and boats alike: every life from the one Weibull law.
+PLAIN = Truth(flawed=0.0, boat_spread=0.0)
 SEEDS = range(1, 9)  # the first ones, not chosen
 
 
