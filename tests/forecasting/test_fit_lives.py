@@ -23,7 +23,8 @@ DATA = ROOT / "tests" / "data"
 HEADER = "boat,entry_age,good_at,condemned_at,failed_at,weight"
 KEYS = {
     *("status", "reason", "warnings", "family", "log_likelihood", "aic", "lives", "deaths"),
-    *("left_out", "sigma", "coefficients", "boat_spread", "standing", "rule_of_thumb", "survival"),
+    *("left_out", "sigma", "coefficients", "intervals", "boat_spread", "standing"),
+    *("rule_of_thumb", "survival"),
 }
 
 

@@ -107,7 +107,7 @@ def test_three_parameters_with_boats_that_differ_against_a_grid():
     lives = one_spot()
     z, weight = np.polynomial.hermite_e.hermegauss(60)
     log_b10, log_shape, tau = np.meshgrid(
-        np.linspace(0.7, 3.4, 41), np.linspace(-0.4, 2.1, 35), np.linspace(0.01, 1.1, 25),
+        np.linspace(0.7, 3.4, 41), np.linspace(-0.4, 2.1, 35), 0.044 * (np.arange(25) + 0.5),
         indexing="ij",
     )  # fmt: skip
     shape = np.exp(log_shape)
