@@ -136,16 +136,21 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
-    export = WorkRow.objects.create(
-        fleet=fleet, kind="export", asked_at=timezone.now(), ended_at=timezone.now(), state="done",
-        outcome=f"{fleet.name} as it was.", made=f"{slug}.xlsx",
-        seen_at=f"/{slug}/work/",
-    )  # fmt: skip
-    files.path_of(export).write_bytes(b"a workbook")
+    export = exported(fleet)
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder, work=work, export=export,
                            summary=summary, match=match, base=own_boat.base,
                            ground=own_boat.base.ground)  # fmt: skip
+
+
+def exported(fleet: Fleet) -> WorkRow:
+    made = WorkRow.objects.create(
+        fleet=fleet, kind="export", asked_at=timezone.now(), ended_at=timezone.now(), state="done",
+        outcome=f"{fleet.name} as it was.", made=f"{fleet.slug}.xlsx",
+        seen_at=f"/{fleet.slug}/work/",
+    )  # fmt: skip
+    files.path_of(made).write_bytes(b"a workbook")
+    return made
 
 
 def own_limit(fleet: Fleet) -> CriteriaVersion:
