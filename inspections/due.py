@@ -48,7 +48,9 @@ class Due:
 
 def due(fleet: Fleet, today: dt.date) -> list[Due]:
     """Return what is due on the boats now in the fleet, however far ahead, soonest first."""
-    boats = {boat.pk: boat for boat in Boat.objects.of(fleet).standing(today)}
+    boats = {
+        boat.pk: boat for boat in Boat.objects.of(fleet).standing(today).select_related("base")
+    }
     found = [*_by_policy(fleet, boats), *_by_risk(boats)]
     earliest: dict[tuple[int, str], Due] = {}
     for each in sorted(found, key=lambda each: each.on):

@@ -44,6 +44,7 @@ LEVELS = ("aloft", "deck", "mast_down")
 VERDICTS = ("keep", "watch", "replace")
 PEOPLE = ("Ann", "Bo")
 SIDES = ("port", "starboard")
+NOTHING_NEW = {"model": "fleet.Boat", "new": {}, "changed": {}}
 
 
 class Rows(defaultdict):
@@ -112,7 +113,9 @@ def add_history(
     rows.add(Price(fleet=boat.fleet, item="wire", diameter_mm=4 + number / 2, price_minor=1000))
     rows.add(HandIn(boat=boat, on=look.on + dt.timedelta(days=1), note="A kink in the backstay."))
     rows.add(Change(fleet=boat.fleet, boat=boat, what="Invoice of the backstay."))
-    rows.add(ImportRecord(fleet=boat.fleet, files="fleet.xlsx", new=1, changed=0, rows=[{}]))
+    rows.add(
+        ImportRecord(fleet=boat.fleet, files="fleet.xlsx", new=1, changed=0, rows=[NOTHING_NEW])
+    )
     rows.add(WorkRow(fleet=boat.fleet, kind="refresh", asked_at=asked, state="done", outcome="Ok."))
     rows.add(money(boat.fleet, {"base": boat.base, "boat": boat}))
 

@@ -11,8 +11,14 @@ from tests.crowds import crowd
 from tests.test_whose_data import addresses
 
 pytestmark = pytest.mark.django_db
-PAPERS = ("refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx")
-WRITE_ONLY = ("refresh", "test_again", "reminders_again", "import_undo", "import_encoding")
+PAPERS = (
+    "refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx",
+    "fleet_schedule_pdf",
+)  # fmt: skip
+WRITE_ONLY = (
+    "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
+    "plan", "summary_ask",
+)  # fmt: skip
 # Every address of a fleet that is read and names no single row: a new page is measured of itself.
 NOT_HERE = (*PAPERS, *WRITE_ONLY)
 PAGES = [name for name, needs in addresses() if needs == ("fleet",) and name not in NOT_HERE]

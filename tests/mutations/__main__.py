@@ -53,7 +53,7 @@ def found(copy: Path, fault: Fault) -> bool:
 
 
 def outcome(copy: Path, test: str) -> int:
-    command = [sys.executable, "-m", "pytest", "-q", "-x", "--no-header", "-p", "no:cacheprovider"]
+    command = [sys.executable, "-m", "pytest", "-q", "-x", "--no-header"]
     done = subprocess.run(
         [*command, test],
         cwd=copy,
