@@ -21,7 +21,7 @@ from ..models import (
 from . import runs
 
 ROWS_AT_ONCE = 500
-ORDERED_BY = ("year", "code", "season")  # with what a row is of, one row each
+ORDERED_BY = ("year", "code", "season", "level")  # with what a row is of, one row each
 
 
 @dataclass(frozen=True)

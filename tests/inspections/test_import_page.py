@@ -80,7 +80,7 @@ def test_after_an_import_the_forecast_is_brought_up_to_date(fleet, manager):
         manager.post(at("import_check", fleet), {"file": token, "take": "all"})
     rounds.work_through()
     rows = WorkRow.objects.of(fleet).order_by("pk").values_list("kind", "state")
-    assert list(rows) == [("import", "done"), ("refresh", "done")]
+    assert list(rows) == [("import", "done"), ("refresh", "done"), ("back_test", "done")]
     assert BoatOutlook.objects.of(fleet).count() == 2
 
 

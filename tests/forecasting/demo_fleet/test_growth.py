@@ -48,7 +48,7 @@ def test_the_boats_have_years_of_inspections_behind_them(thousand: FleetRecord):
     assert statistics.median(years) > 5
     looks = [len(record.looks) for record in thousand.records]
     assert statistics.median(looks) > 15
-    assert min(looks) >= 1
+    assert looks.count(0) < 0.01 * len(looks)  # of a boat that has just joined
 
 
 def test_one_to_six_wires_in_a_hundred_are_condemned_a_year_more_in_salt(thousand: FleetRecord):
