@@ -75,8 +75,10 @@ def _run(database: str, quick: bool, for_pytest: list[str], environment: dict[st
 
 
 def _sharing(for_pytest: list[str]) -> list[str]:
-    """A whole run is shared among the cores; a chosen part starts faster alone."""
-    return [] if for_pytest else ["-n", str(min(os.cpu_count() or 1, 4)), "--dist", "loadfile"]
+    """A whole run is shared, by one more than there are cores: much of it waits for servers."""
+    if for_pytest:
+        return []
+    return ["-n", str(min((os.cpu_count() or 1) + 1, 4)), "--dist", "loadfile"]
 
 
 def _verdict(codes: list[int]) -> int:

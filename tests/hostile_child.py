@@ -27,6 +27,7 @@ from django.test import Client  # noqa: E402
 from django.test.utils import setup_test_environment  # noqa: E402
 
 from tests import builders  # noqa: E402
+from tests.hostile_files import LARGE  # noqa: E402
 
 OURS = ("fleet", "inspections", "forecasting")
 
@@ -41,7 +42,9 @@ def main(folder: Path) -> None:
     client.force_login(builders.person("mara", fleet), "django.contrib.auth.backends.ModelBackend")
     told = {"": {"memory": memory()}}
     for path in sorted(folder.iterdir()):
-        told[path.stem] = {"command": by_command(path), "page": by_page(client, path)}
+        told[path.stem] = {"command": by_command(path)}
+        if path.stem not in LARGE:
+            told[path.stem]["page"] = by_page(client, path)
     print(json.dumps(told))
 
 

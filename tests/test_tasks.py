@@ -156,11 +156,13 @@ def test_the_bosun_hands_the_workbook_in_again_and_nothing_changes(page_at, demo
     assert page.get_by_role("button", name="Write it").count() == 0
 
 
-def test_the_bosun_takes_the_fleet_out_as_a_workbook(page_at, demo_server):
-    page = at_home(page_at, demo_server, "oskar", PHONE)
+def test_the_bosun_takes_the_fleet_out_as_a_workbook(page_at, demo_server_of_own):
+    page = at_home(page_at, demo_server_of_own, "oskar", PHONE)
     page.get_by_role("link", name="Vessmark Charter").click()
     page.get_by_role("link", name="Import and export").click()
-    content = downloaded(page, "This fleet as a workbook")
+    page.get_by_role("button", name="Make a workbook of this fleet").click()
+    page.get_by_role("link", name="Download").wait_for(timeout=120_000)
+    content = downloaded(page, "Download")
     taken, given = (
         CalamineWorkbook.from_filelike(io.BytesIO(content)),
         CalamineWorkbook.from_path(WORKBOOK),

@@ -17,7 +17,8 @@ from forecasting.survival import rule_of_thumb
 
 from .history import ALL_GOOD, History
 
-pytestmark = pytest.mark.django_db
+# Statistics of many fits: no database makes a difference to them, so they run on one.
+pytestmark = [pytest.mark.django_db, pytest.mark.only_on("sqlite")]
 TODAY = dt.date(2025, 11, 1)
 GONE = {"lower": "condemned"}
 

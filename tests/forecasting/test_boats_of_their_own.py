@@ -8,7 +8,8 @@ from inspections.models import InspectBy
 
 from .history import ALL_GOOD, AS_OF, History
 
-pytestmark = pytest.mark.django_db
+# Statistics of many fits: no database makes a difference to them, so they run on one.
+pytestmark = [pytest.mark.django_db, pytest.mark.only_on("sqlite")]
 STAYS = ("forestay", "backstay", "inner_forestay", "running_backstay", "intermediate", "cap_shroud")
 SPRINGS = range(2015, 2027)
 

@@ -12,7 +12,8 @@ from inspections.models import PartVerdict
 from .history import ALL_GOOD, History
 from .test_refresh import STAYS, one_boat, run, watched
 
-pytestmark = pytest.mark.django_db
+# Statistics of many fits: no database makes a difference to them, so they run on one.
+pytestmark = [pytest.mark.django_db, pytest.mark.only_on("sqlite")]
 
 
 def test_from_five_deaths_the_record_is_weighed_together_with_common_practice():

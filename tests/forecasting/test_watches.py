@@ -9,14 +9,13 @@ from forecasting import life_data, refresh
 from forecasting.condition.delay import Delay, Likelihood
 from forecasting.models import ConditionRun, FailingRate, LookInterval, PartOutlook
 from forecasting.steps import watches
-from forecasting.steps.fitting import prior_of
 from forecasting.survival import rule_of_thumb
 from inspections.models import PartVerdict
 from tests.forecasting.history import ALL_GOOD, AS_OF, STAYS, History
 
 pytestmark = pytest.mark.django_db
 AT = Delay(1.0, 0.7, 0.002)
-MODEL = rule_of_thumb(prior_of("wire", 9.0), "wire")
+MODEL = rule_of_thumb(kind="wire")
 
 
 def panel_of(history: History):

@@ -148,9 +148,9 @@ def odd_fleet(rng: np.random.Generator) -> Lives:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", range(3))
 def test_any_fleet_gets_a_model_without_a_nonsense_number(seed):
-    """Ten fleets a seed, a hundred in all; any with known dates must be fitted."""
+    """Ten fleets a seed; any with known dates must be fitted. `tests.studies fuzz` tries 2,000."""
     rng = np.random.default_rng(seed)
     for _ in range(10):
         lives = odd_fleet(rng)
