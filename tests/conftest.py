@@ -26,6 +26,18 @@ DATABASE_FIXTURES = {"db", "transactional_db", "live_server"}
 SERVICE_FIXTURES = {"redis_url", "postgres_url", "smtp_sink", "production"}
 BROWSER_FIXTURES = {"browser", "page_at"}
 ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd")
+# What they check is worked out in Python from rows that other tests put into both databases.
+ONE_DATABASE_WILL_DO = (
+    "tests/forecasting/papers/",
+    "tests/forecasting/demo_fleet/",
+    "tests/forecasting/test_curves.py",
+    "tests/forecasting/test_charts.py",
+    "tests/forecasting/test_refresh_money.py",
+    "tests/forecasting/test_watches.py",
+    "tests/forecasting/test_watched_pages.py",
+    "tests/forecasting/test_budget_sheet.py",
+    "tests/forecasting/test_life_data_laws.py",
+)
 
 
 # -- the rules of the house
@@ -84,7 +96,10 @@ def _belongs_here(item: pytest.Item, database_only: bool) -> bool:
     only_on = item.get_closest_marker("only_on")
     if only_on and connection.vendor not in only_on.args:
         return False
-    return not database_only or (_touches_database(item) and not _in_browser(item))
+    if not database_only:
+        return True
+    of_one = item.nodeid.startswith(ONE_DATABASE_WILL_DO)
+    return _touches_database(item) and not _in_browser(item) and not of_one
 
 
 def _touches_database(item: pytest.Item) -> bool:
