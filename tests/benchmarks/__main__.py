@@ -1,4 +1,4 @@
-"""Measure one thing and print a table: ``python -m tests.benchmarks import|fleet|pages|all``.
+"""Measure one thing and print a table: ``python -m tests.benchmarks NAME``, or ``all``.
 
 Each step is a process of its own, so that its memory is its own; a time is given with a baseline
 measured in the same run. Nothing here is a test: what must hold at any size is in the suite.
@@ -8,12 +8,14 @@ import sys
 import tempfile
 from pathlib import Path
 
-from . import importing, pages
+from . import importing, outlook, pages, survival
 
 NAMES = {
     "import": importing.twelve_thousand_parts,
     "fleet": importing.thousand_boats,
     "pages": pages.lists_of_a_thousand_boats,
+    "outlook": lambda folder: outlook.main(),
+    "survival": lambda folder: survival.main(),
 }
 
 
