@@ -173,5 +173,5 @@ def _athwart(stay: RigStay, hounds: float, pairs: int) -> Line:
     else:
         reach = 30 if stay.name == "lower_forward" else 42
         points = [(150 + sign * reach, DECK), (150, lowest + 8)]
-    where = (150 + sign * 61, SLOT.get(stay.name, 300) + (34 if stay.mast == "mizzen" else 0))
+    where = (150 + sign * 56, SLOT.get(stay.name, 300) + (34 if stay.mast == "mizzen" else 0))
     return Line(stay, tuple(points), where, "end" if sign < 0 else "start")
