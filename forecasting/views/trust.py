@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from fleet.access import member
-from fleet.models import WorkRow
+from fleet.models import Fleet, WorkRow
 from fleet.work import asking
 
 from .. import trust_charts, trust_words
@@ -34,11 +34,18 @@ def trust(request: HttpRequest) -> HttpResponse:
         "row": row,
         "kinds": [(row, trust_words.summary(row.result)) for row in tests.values()],
         "may_test": request.role in REFRESHERS,
+        "under_way": under_way(request.fleet),
         "curves": curves(seen, request.GET.get("by", "")),
         "residuals": residuals(seen),
         **(tested(row.result, request.fleet.age_rule_years) if row and row.result else {}),
     }
     return render(request, "forecasting/trust.html", context)
+
+
+def under_way(fleet: Fleet) -> WorkRow | None:
+    """Return the test that waits or is being made, the one begun first."""
+    tests = WorkRow.objects.of(fleet).filter(kind=WorkRow.Kind.BACK_TEST).unfinished()
+    return tests.order_by("asked_at").first()
 
 
 @member(*REFRESHERS)

@@ -5,6 +5,7 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.models import WorkRow
+from fleet.work import asking
 from forecasting import trust_words
 from forecasting.models import BackTest
 from forecasting.trust_charts import beside, counts
@@ -147,6 +148,22 @@ def test_a_grouping_can_be_chosen_and_an_unknown_one_is_not_echoed(rows):
 def test_a_test_without_any_year_to_test_says_what_is_missing(rows):
     BackTest.objects.update(result={}, seen={})
     assert "nothing to test the forecast on yet" in page(rows)
+
+
+@pytest.mark.parametrize("tested", [True, False])
+def test_while_it_is_worked_out_the_page_says_so_and_how_far_it_is(rows, tested):
+    if not tested:
+        BackTest.objects.all().delete()
+    work = asking.ask(rows.fleet, WorkRow.Kind.BACK_TEST)
+    WorkRow.objects.filter(pk=work.pk).update(steps=7, steps_done=2, step="2022: 9 looks forecast")
+    text = page(rows, role="accountant")
+    assert ("<h1>Past forecasts are being tested</h1>" in text) is not tested
+    assert ("What is shown is the last test" in text) is tested
+    assert "2022: 9 looks forecast" in text
+    assert f'data-work="{reverse("work", args=[rows.fleet.slug, work.pk])}"' in text
+    assert "Test past forecasts" not in text
+    WorkRow.objects.filter(pk=work.pk).update(state="done")
+    assert "data-work" not in page(rows)
 
 
 def test_an_accountant_reads_it_and_may_not_ask_for_it(rows):
