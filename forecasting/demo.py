@@ -123,7 +123,7 @@ def result(fleet: Fleet) -> Iterator[str]:
 def past_forecasts(fleet: Fleet) -> str:
     """Say how they did, or when that is known."""
     if WorkRow.objects.of(fleet).filter(kind=WorkRow.Kind.BACK_TEST).unfinished().exists():
-        return "their test begins when the pages are served, and takes a minute or so."
+        return "their test begins when the pages are served, and takes a minute or two."
     tested = BackTest.objects.of(fleet).filter(kind=Installation.Kind.WIRE).first()
     return f"{trust_words.summary(tested.result)}." if tested else "not tested yet."
 

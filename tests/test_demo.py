@@ -31,7 +31,7 @@ RESULT = (
     r": \d+ boats, \d+ held, \d+ to look at now\.$",
     r"  Off season 2026/27: renew [1-9]\d* parts on \d+ boats, [\d,]+ EUR\.$",
     r"  Budget (2026/27|2027): most likely [\d,]+ to [\d,]+ EUR\.$",
-    r"  Past forecasts: their test begins when the pages are served, and takes a minute or so\.$",
+    r"  Past forecasts: their test begins when the pages are served, and takes a minute or two\.$",
 )
 
 

@@ -9,7 +9,7 @@ from fleet.work import asking
 from forecasting import trust_words
 from forecasting.models import BackTest
 from forecasting.trust_charts import beside, counts
-from forecasting.views.trust import read_off
+from forecasting.views.trust import read_off, residuals
 from tests import builders
 
 
@@ -105,6 +105,14 @@ def test_the_table_under_a_curve_reads_it_off_at_whole_ages():
     assert read_off(group)[-1] == (12, 80.0, 76.0)
 
 
+def test_the_table_under_the_residuals_reads_them_off_at_hazards():
+    found = {"steps": [[0, 100.0], [0.11, 92.0], [0.3, 70.0]], "curve": [[0, 100.0], [0.3, 74.0]]}
+    rows = residuals({"residuals": found | {"gap": 0.0, "error": 0.05, "at": 0.1}})["rows"]
+    assert [place for place, _, _ in rows] == pytest.approx([0.05, 0.1, 0.15, 0.2, 0.25, 0.3])
+    assert rows[0][1:] == pytest.approx((100.0, 100 - 26 / 6))
+    assert rows[-1][1:] == pytest.approx((70.0, 74.0))
+
+
 def test_charts_carry_their_sentence_and_every_point():
     years = [{**year, "year": str(year["year"])} for year in result()["years"]]
     chart = counts(years, "year", "As expected")
@@ -136,6 +144,7 @@ def test_the_page_answers_first_and_shows_years_ages_rivals_and_curves(rows):
     assert "Over the last year it expected 4 condemned; 5 were" in text
     assert "12 boats are too few to tell" in text
     assert "nowhere more than 3 points apart" in text
+    assert "Hazard laid up" in text
     for chart in ("years-spec", "ages-spec", "curve-0", "curve-1", "residual-spec"):
         assert f'id="{chart}"' in text
 
