@@ -82,22 +82,24 @@ def tooltips(*fields: str) -> list[dict]:
 def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
     """Chart of what is believed of B10: hatched by common practice, solid with the own record.
 
-    ``rows``: age, and for each of ``curves`` (practice, own) how likely, the highest 1.
+    ``rows``: age, and for each of ``curves`` (practice; own, or so_far where the own record is too
+    little to carry it and common practice still does) how likely, the highest 1.
     """
     x = {"field": "age", "type": "quantitative", "title": "one in ten condemned by, years",
          "scale": {"nice": False}}  # fmt: skip
     looks = {
-        "practice": ({"color": "hatch"}, "common practice"),
-        "own": ({"color": "deep", "fillOpacity": 0.75}, "with your own record"),
+        "practice": ({"color": "hatch"}, 1.5, "common practice"),
+        "so_far": ({"color": "hatch"}, 3, "with your boats so far"),
+        "own": ({"color": "deep", "fillOpacity": 0.75}, 1.5, "with your own record"),
     }
     y = {"type": "quantitative", "axis": None, "scale": {"domain": [0, 1.2]}}
     hills, names = [], []
     for name in curves:
-        fill, words = looks[name]
+        fill, width, words = looks[name]
         at = {"x": x, "y": {**y, "field": name}}
         hills += [
             {"mark": {"type": "area", **fill}, "encoding": at},
-            {"mark": {"type": "line", "color": "ink", "strokeWidth": 1.5}, "encoding": at},
+            {"mark": {"type": "line", "color": "ink", "strokeWidth": width}, "encoding": at},
         ]
         others = [other for other in curves if other != name]
         clear = max(rows, key=lambda row, n=name, o=others: row[n] - max([row[e] for e in o] + [0]))

@@ -13,14 +13,15 @@ from django.core.management import call_command
 from django.db import transaction
 from django.db.models import Sum
 
-from fleet.models import Boat, Fleet, Membership
+from fleet.models import Boat, Fleet, Installation, Membership, WorkRow
 from fleet.templatetags.wording import about, money
+from fleet.work import asking
 from inspections import importing, reminders
 from inspections.models import Hold, Inspection, Reminder
 
-from . import reads, refresh
+from . import reads, refresh, trust_words
 from .budget_sheet import year_label
-from .models import RefitJob
+from .models import BackTest, RefitJob
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
 PASSWORD = "stayward-demo"  # Published on purpose: `serve` keeps such a database on this computer.
@@ -34,6 +35,9 @@ class Outdated(Exception):
 def run(say: Say, *, fresh: bool = False) -> None:
     """Prepare, import, fit, decide and say what came out. Repeating it changes nothing.
 
+    The test of past forecasts costs more than all the rest: it is asked for, and done beside the
+    pages as soon as they are served.
+
     ``fresh`` takes the demonstration fleets out first. Raises Outdated for another version's.
     """
     with step(say, "Database brought up to date"):
@@ -46,11 +50,13 @@ def run(say: Say, *, fresh: bool = False) -> None:
         fleet = found(told)
         say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
         load(fleet, FOLDER / told["workbook"], say)
-        refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
+        forecast = refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
         with step(say, "  Reminders queued") as done:
             reminders.queue(fleet, fleet.today())
             queued = Reminder.objects.of(fleet).filter(state=Reminder.State.QUEUED).count()
             done(f"{queued} waiting to be sent")
+        if forecast.rewritten or not BackTest.objects.of(fleet).exists():
+            asking.ask(fleet, WorkRow.Kind.BACK_TEST)
 
 
 @contextmanager
@@ -111,6 +117,15 @@ def result(fleet: Fleet) -> Iterator[str]:
     if first := reads.budget(fleet, "fleet").first():
         low, high = about(first.p10_minor), about(first.p90_minor, fleet.currency)
         yield f"  Budget {year_label(first.year, fleet)}: most likely {low} to {high}."
+    yield f"  Past forecasts: {past_forecasts(fleet)}"
+
+
+def past_forecasts(fleet: Fleet) -> str:
+    """Say how they did, or when that is known."""
+    if WorkRow.objects.of(fleet).filter(kind=WorkRow.Kind.BACK_TEST).unfinished().exists():
+        return "their test begins when the pages are served, and takes a minute or two."
+    tested = BackTest.objects.of(fleet).filter(kind=Installation.Kind.WIRE).first()
+    return f"{trust_words.summary(tested.result)}." if tested else "not tested yet."
 
 
 def logins() -> Iterator[str]:

@@ -9,14 +9,16 @@ from fleet.models import Installation
 from fleet.templatetags.wording import column_words
 
 from .survival import Prior
-from .survival.prior import LEAST_B10_LOG_SD, NORMAL_90, SLOPES
+from .survival.prior import LEAST_B10_LOG_SD, NORMAL_90, SLOPES, SPOTS
 
 LEAST_FACTOR = math.exp(NORMAL_90 * LEAST_B10_LOG_SD)
 SLOPE_FIELD = "factor_"
+SHARE_FIELD = "share_"
+ROUNDING = 0.011  # three shares given to two decimals may miss 1 by a hundredth
 
 
 class PracticeForm(forms.Form):
-    """B10, its doubt, the shape and the factors on life, with the reason for them."""
+    """B10, its doubt, the shape, how boats and spots differ, factors on life, and the reason."""
 
     kind = forms.ChoiceField(choices=Installation.Kind.choices, widget=forms.HiddenInput)
     b10 = forms.FloatField(
@@ -41,14 +43,22 @@ class PracticeForm(forms.Form):
         help_text="1: no wear, as likely to go new as old. 3: common practice. Higher: all at "
         "about the same age.",
     )
+    spread = forms.FloatField(
+        label="Boats differ by a factor of",
+        min_value=1.02,
+        max_value=3,
+        help_text="For reasons nobody recorded: what lies within this factor of what is usual for "
+        "their use, two boats in three do. 1.02: hardly at all.",
+    )
     reason = forms.CharField(
         label="Reason",
         max_length=200,
         help_text="What you know that common practice does not: kept with your name and the day.",
     )
 
-    def __init__(self, *args: Any, prior: Prior, kind: str, **kwargs: Any) -> None:
-        super().__init__(*args, initial={"kind": kind, **as_words(prior)}, **kwargs)
+    def __init__(self, *args: Any, prior: Prior, usual: Prior, kind: str, **kwargs: Any) -> None:
+        """``prior``: what is believed now; ``usual``: common practice, said beside each field."""
+        super().__init__(*args, initial={"kind": kind, **as_words(prior, kind)}, **kwargs)
         self.prior = prior
         factors = {
             SLOPE_FIELD + name: forms.FloatField(
@@ -56,8 +66,11 @@ class PracticeForm(forms.Form):
             )
             for name in SLOPES
         }
-        self.fields = {**self.fields, **factors}
+        self.fields = {**self.fields, **_share_fields(kind), **factors}
         self.order_fields([name for name in self.fields if name != "reason"] + ["reason"])
+        for name, value in as_words(usual, kind).items():
+            field = self.fields[name]
+            field.help_text = f"{field.help_text} Common practice: {value:g}.".strip()
 
     def clean_doubt(self) -> float:
         doubt = self.cleaned_data["doubt"]
@@ -65,20 +78,60 @@ class PracticeForm(forms.Form):
             raise forms.ValidationError(f"Not below {LEAST_FACTOR:.2f}: nobody knows it better.")
         return max(doubt, LEAST_FACTOR)
 
+    def clean(self) -> dict[str, Any]:
+        """Refuse shares that do not make a whole, each of them being a number."""
+        found = super().clean()
+        given = [found.get(SHARE_FIELD + spot) for spot in SPOTS]
+        if None not in given and abs(sum(given) - 1) > ROUNDING:
+            said = " + ".join(f"{share:g}" for share in given)
+            self.add_error(
+                SHARE_FIELD + SPOTS[0],
+                f"Lower end, run and upper end must sum to 1: {said} is {sum(given):.4g}.",
+            )
+        return found
+
     def data_of_prior(self) -> dict[str, Any]:
         """Return the fields of a Prior as decided; of a valid form."""
         found = self.cleaned_data
         slopes = {name: math.log(found[SLOPE_FIELD + name]) for name in SLOPES}
-        return {
+        decided = {
             "b10": found["b10"],
             "b10_log_sd": max(LEAST_B10_LOG_SD, math.log(found["doubt"]) / NORMAL_90),
             "shape": found["shape"],
+            "spread_sd": math.log(found["spread"]),
             "slopes": slopes,
         }
+        shares = [found[SHARE_FIELD + spot] for spot in SPOTS if SHARE_FIELD + spot in found]
+        return decided | ({"shares": [share / sum(shares) for share in shares]} if shares else {})
 
 
-def as_words(prior: Prior) -> dict[str, float]:
-    """Return the form's first values: what is believed now."""
+def _share_fields(kind: str) -> dict[str, forms.Field]:
+    """The shares of the spots: only a wire has more than one."""
+    if kind != Installation.Kind.WIRE:
+        return {}
+    fields = {
+        SHARE_FIELD + spot: forms.FloatField(
+            label=f"Share that goes at the {words}", min_value=0.01, max_value=0.98
+        )
+        for spot, words in zip(SPOTS, ("lower end", "run", "upper end"), strict=True)
+    }
+    fields[SHARE_FIELD + SPOTS[0]].help_text = (
+        "Of the hazard of a wire whose three spots are equally old. Also where one went of which "
+        "nobody noted the place. The three sum to 1."
+    )
+    return fields
+
+
+def as_words(prior: Prior, kind: str) -> dict[str, float]:
+    """Return the form's values for what is believed: field -> number, as people think of it."""
     factors = {SLOPE_FIELD + name: round(math.exp(prior.slopes[name]), 3) for name in SLOPES}
+    shares = {SHARE_FIELD + s: round(v, 3) for s, v in zip(SPOTS, prior.shares, strict=True)}
     doubt = math.exp(NORMAL_90 * prior.b10_log_sd)
-    return {"b10": prior.b10, "doubt": round(doubt, 2), "shape": prior.shape, **factors}
+    return {
+        "b10": prior.b10,
+        "doubt": round(doubt, 2),
+        "shape": prior.shape,
+        "spread": round(math.exp(prior.spread_sd), 2),
+        **(shares if kind == Installation.Kind.WIRE else {}),
+        **factors,
+    }

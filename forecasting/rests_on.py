@@ -45,7 +45,8 @@ def picture(model: LifeModel, kind: str) -> dict[str, Any] | None:
         return None
     curves = {"practice": (evidence.prior_b10[1], evidence.prior_sd)}
     if model.standing != RULE_OF_THUMB:
-        curves["own"] = (evidence.b10[1], evidence.sd)
+        own = "so_far" if model.standing == RULE_SO_FAR else "own"
+        curves[own] = (evidence.b10[1], evidence.sd)
     widest = [np.log(b10) + side * REACH * sd for b10, sd in curves.values() for side in (-1, 1)]
     ages = np.exp(np.linspace(min(widest), min(max(widest), np.log(60)), POINTS))
     heights = {name: _density(ages, *at) for name, at in curves.items()}

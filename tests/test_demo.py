@@ -31,6 +31,7 @@ RESULT = (
     r": \d+ boats, \d+ held, \d+ to look at now\.$",
     r"  Off season 2026/27: renew [1-9]\d* parts on \d+ boats, [\d,]+ EUR\.$",
     r"  Budget (2026/27|2027): most likely [\d,]+ to [\d,]+ EUR\.$",
+    r"  Past forecasts: their test begins when the pages are served, and takes a minute or two\.$",
 )
 
 
@@ -102,6 +103,12 @@ def test_stays_fail_in_service_at_the_published_order(demo: Demo, slug: str):
     Guard inspector training, July 2014); here for boats nobody looks at all season."""
     (chance,) = of_fleet(demo, slug, "forecasting_failingrate", "chance")
     assert 0.0054 / 4 < chance < 0.0054 * 4
+
+
+def test_the_test_of_past_forecasts_waits_for_the_pages_once_for_each_fleet(demo: Demo):
+    waiting = "SELECT count(*) FROM fleet_workrow WHERE kind = 'back_test' AND state = 'waiting'"
+    assert count(demo, waiting) == 2
+    assert count(demo, "SELECT count(*) FROM fleet_workrow") == 2
 
 
 def test_three_people_are_told_how_to_sign_in(demo: Demo):

@@ -1,11 +1,12 @@
 // Keeps the page of one piece of work up to date, and loads it anew when the state has changed.
+// A page about something else names the work's page in data-work.
 "use strict";
 (() => {
   const SECOND = 1000;
   const look = async () => {
     const box = document.getElementById("progress");
     try {
-      const answer = await fetch("?as=json", { headers: { Accept: "application/json" } });
+      const answer = await fetch(`${box.dataset.work || ""}?as=json`, { headers: { Accept: "application/json" } });
       if (!answer.ok || answer.redirected) { location.reload(); return; }
       const now = await answer.json();
       if (now.over || now.begun !== (box.dataset.state === "running")) { location.reload(); return; }

@@ -18,92 +18,36 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .delay import Delay, Reports, discount, history
+from .foreseen import AHEAD, Foreseen
 from .panel import Law, Panel
 from .posterior import BAND, Condition
 
 DRAWS = 20
+LEAST = 1e-300  # a survival whose logarithm can be taken
 ROWS_AT_ONCE = 2_000  # arrays that stay in the processor's cache
-# Years from today at which the outlook is tabulated; dense early, where reports tell most.
-AHEAD = np.concatenate(([0.0], np.geomspace(0.05, 60.0, 14)))
-
-
-@dataclass(frozen=True, eq=False)
-class Foreseen:
-    """Cumulated hazards of w spots from their last sight until the years AHEAD from today.
-
-    row    (n,) int: for every row of a standing table its row here, -1 for spots without reports
-    plain  (w, 15) by the life model alone, at its estimate
-    told   (w, 15) by the life model and the reports, averaged over the posterior
-    """
-
-    row: np.ndarray
-    plain: np.ndarray
-    told: np.ndarray
-
-    def take(self, rows: np.ndarray | slice) -> "Foreseen":
-        """Those of some rows of the standing table."""
-        return replace(self, row=self.row[rows])
-
-    def weigh(
-        self,
-        survival: np.ndarray,
-        ahead: np.ndarray,
-        part_of_row: np.ndarray,
-        counted: np.ndarray | None = None,
-    ) -> np.ndarray:
-        """(P, D) survival of parts, with what the reports say of their spots.
-
-        survival: (P, D) by the life model, `ahead` (P,) years from today. part_of_row: (n,) index
-        of each row's part. counted: (n,) bool, the spots that count. What lowers the hazard of a
-        part lowers that of every draw in proportion; what raises it is added to every draw.
-        """
-        rows = np.flatnonzero(self.row >= 0 if counted is None else (self.row >= 0) & counted)
-        part = part_of_row[rows]
-        plain, told = (
-            _sums(part, _between(table[self.row[rows]], ahead[part]), ahead.size)
-            for table in (self.plain, self.told)
-        )
-        survival = survival.copy()
-        lower = np.flatnonzero(told < plain)
-        survival[lower] **= (told[lower] / plain[lower])[:, None]
-        raised = np.flatnonzero(told > plain)
-        survival[raised] *= np.exp(plain[raised] - told[raised])[:, None]
-        return survival
-
-
-def _sums(part: np.ndarray, values: np.ndarray, parts: int) -> np.ndarray:
-    return np.bincount(part, values, parts).astype(float)  # of nothing it gives whole numbers
-
-
-def _between(table: np.ndarray, ahead: np.ndarray) -> np.ndarray:
-    """(w,) values of each row of `table` at its own `ahead`: straight lines between AHEAD."""
-    right = np.clip(np.searchsorted(AHEAD, ahead, side="right"), 1, AHEAD.size - 1)
-    left = right - 1
-    share = np.clip((ahead - AHEAD[left]) / (AHEAD[right] - AHEAD[left]), 0.0, 1.0)
-    rows = np.arange(len(table))
-    return (1 - share) * table[rows, left] + share * table[rows, right]
 
 
 def foreseen(condition: Condition, panel: Panel, today: np.ndarray, row: np.ndarray) -> Foreseen:
     """What the reports of a panel of standing spots say of the years AHEAD.
 
-    today: (n,) ages today, not before `good`. row: see `Foreseen`. The watched are averaged over
-    the posterior; the many others, whose hazards are small, are taken at its centre.
+    today: (n,) ages today, not before `good`. row: see `Foreseen`. The watched are followed under
+    DRAWS draws of the posterior; the many others, whose hazards are small, are taken at its centre.
     """
     ages = today[:, None] + AHEAD
     gone = panel.law.gone(panel.good, ages - panel.good[:, None])
-    factors, watched = np.empty_like(ages), np.isfinite(panel.watched)
-    for index in _chunks(np.flatnonzero(watched)):
-        factors[index] = mean_over(condition.thinned(DRAWS), panel.take(index), ages[index])
-    others = np.flatnonzero(~watched)
+    plain = -np.log(np.maximum(1 - gone, LEAST))
+    told, own = np.empty_like(ages), np.full(len(ages), -1)
+    watched = np.flatnonzero(np.isfinite(panel.watched))
+    own[watched] = np.arange(watched.size)
+    factors = under_each(condition.thinned(DRAWS), panel.take(watched), ages[watched])
+    drawn = plain[watched, :, None] - np.log(np.maximum(factors, LEAST))
+    told[watched] = plain[watched] - np.log(np.maximum(factors.mean(axis=2), LEAST))
+    others = np.flatnonzero(own < 0)
     first, alike = _alike(panel.take(others), today[others], condition.centre)
-    found = np.empty((first.size, AHEAD.size))
-    for one in _chunks(np.arange(first.size)):
-        rows = others[first[one]]
-        found[one] = mean_over([condition.centre], panel.take(rows), ages[rows])
-    factors[others] = found[alike]
-    plain = -np.log(np.maximum(1 - gone, 1e-300))
-    return Foreseen(row, plain, plain - np.log(np.maximum(factors, 1e-300)))
+    rows = others[first]
+    found = under_each([condition.centre], panel.take(rows), ages[rows])[:, :, 0]
+    told[others] = plain[others] - np.log(np.maximum(found, LEAST))[alike]
+    return Foreseen(row, plain, told, own, drawn)
 
 
 def _alike(panel: Panel, today: np.ndarray, at: Delay) -> tuple[np.ndarray, np.ndarray]:
@@ -120,10 +64,15 @@ def _chunks(rows: np.ndarray) -> list[np.ndarray]:
     return np.array_split(rows, max(1, -(-rows.size // ROWS_AT_ONCE)))
 
 
-def mean_over(draws: Sequence[Delay], panel: Panel, ages: np.ndarray) -> np.ndarray:
-    """(n, k) factor on survival at `ages` (n, k), averaged over parameter sets."""
-    reports = Reports(panel)
-    return np.mean([factor(panel, reports, at, ages) for at in draws], axis=0)
+def under_each(draws: Sequence[Delay], panel: Panel, ages: np.ndarray) -> np.ndarray:
+    """(n, k, K) factor on survival at `ages` (n, k) under each of K parameter sets."""
+    found = np.empty((*ages.shape, len(draws)))
+    for rows in _chunks(np.arange(len(ages))):
+        some = panel.take(rows)
+        reports = Reports(some)
+        for i, at in enumerate(draws):
+            found[rows, :, i] = factor(some, reports, at, ages[rows])
+    return found
 
 
 def factor(panel: Panel, reports: Reports, at: Delay, ages: np.ndarray) -> np.ndarray:
@@ -182,4 +131,5 @@ def _as_watched(panel: Panel) -> Panel:
 def chance_by(condition: Condition, panel: Panel, ages: np.ndarray) -> np.ndarray:
     """(n,) chance that each spot is condemnable by its age in `ages` (n,), given its reports."""
     stands = 1 - panel.law.gone(panel.good, (ages - panel.good)[:, None])
-    return 1 - (stands * mean_over(condition.thinned(DRAWS), panel, ages[:, None]))[:, 0]
+    factors = under_each(condition.thinned(DRAWS), panel, ages[:, None])
+    return 1 - (stands * factors.mean(axis=2))[:, 0]

@@ -13,6 +13,9 @@ from django.db.models import F, QuerySet
 from fleet.models import Boat, CruisingGround, Fleet, Installation, SeasonUse
 from inspections.models import Inspection, PartVerdict, SpotState
 
+from ..practice import prior_in_force
+from ..survival import Prior
+
 SPOTS = {
     Installation.Kind.WIRE: ("lower", "run", "upper"),
     Installation.Kind.TURNBUCKLE: ("whole",),
@@ -79,6 +82,7 @@ class Records:
     boats    one row per boat, indexed by it: the columns of BOAT_COLUMNS, with severity (step of
              the base's ground), record_start and last_look instead of two of them
     seasons  one row per boat and year of use: boat, year, severity, miles, mast_down, service
+    practice what was believed of wires that day: where one goes when nobody noted the place
     """
 
     as_of: dt.date
@@ -87,6 +91,7 @@ class Records:
     looks: pd.DataFrame
     boats: pd.DataFrame
     seasons: pd.DataFrame
+    practice: Prior
 
 
 def read(fleet: Fleet, as_of: dt.date) -> Records:
@@ -99,6 +104,7 @@ def read(fleet: Fleet, as_of: dt.date) -> Records:
         looks=looks,
         boats=_boats(fleet, looks),
         seasons=_seasons(fleet, as_of),
+        practice=prior_in_force(fleet, Installation.Kind.WIRE, as_of),
     )
 
 

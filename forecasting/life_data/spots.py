@@ -17,7 +17,7 @@ Removal = Installation.Removal
 DEATH_AT_REMOVAL = (Removal.CONDEMNED, Removal.FAILED, Removal.LOOKED_POOR)
 
 
-def spots(records: Records, kind: str, prior: Prior) -> pd.DataFrame:
+def spots(records: Records, kind: str) -> pd.DataFrame:
     """Return one row per spot of every part of that kind.
 
     The columns of ``records.parts``, and spot; last_good, death (days, NaT for none); condemned
@@ -36,7 +36,7 @@ def spots(records: Records, kind: str, prior: Prior) -> pd.DataFrame:
     rows = _with_deaths_at_removal(rows)
     rows["last_good"] = _of_spots(_last_good(sights, rows), rows)
     rows["first_seen"] = rows["part"].map(sights.groupby("part")["day"].min())
-    return _shared(rows, prior)
+    return _shared(rows, records.practice)
 
 
 def _before_removal(sights: pd.DataFrame, parts: pd.DataFrame) -> pd.DataFrame:
@@ -96,9 +96,10 @@ def sights_that_count(sights: pd.DataFrame, rows: pd.DataFrame) -> pd.DataFrame:
 def _shared(rows: pd.DataFrame, prior: Prior) -> pd.DataFrame:
     """A death at one of several spots, nobody knows which: each dies by its share, else lives.
 
-    The share is the prior chance that it was this spot, given the last sight of each: hazard share
-    times the growth of the cumulated hazard since (the expectation step for a masked cause). To
-    leave such deaths out, or to end them alive, would make parts look longer-lived than they are.
+    The share is the chance, by what is believed of wires, that it was this spot, given the last
+    sight of each: hazard share times the growth of the cumulated hazard since (the expectation step
+    for a masked cause). To leave such deaths out, or to end them alive, would make parts look
+    longer-lived than they are.
     """
     rows["share"] = 1.0
     masked = rows["masked"]

@@ -9,7 +9,6 @@ import pandas as pd
 
 from fleet.models import Fleet, Installation
 from forecasting.survival.lives import Lives
-from forecasting.survival.prior import COMMON_PRACTICE
 
 from .covariates import COLUMNS, Use, median_miles, of_parts, use
 from .records import SPOTS, YEAR_DAYS, Records, read
@@ -71,7 +70,7 @@ def lives(fleet: Fleet, kind: str, as_of: dt.date, records: Records | None = Non
     ===================================================  ====================================
     """
     records = records or read(fleet, as_of)
-    found = with_ages(spots(records, kind, COMMON_PRACTICE[Installation.Kind.WIRE]), records)
+    found = with_ages(spots(records, kind), records)
     reason = left_out_for(found)
     kept = found[reason == ""].reset_index(drop=True)
     used = use(records)

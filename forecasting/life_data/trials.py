@@ -9,9 +9,7 @@ import datetime as dt
 import numpy as np
 import pandas as pd
 
-from fleet.models import Installation
 from forecasting.survival.back_test import Trials
-from forecasting.survival.prior import COMMON_PRACTICE
 
 from .covariates import COLUMNS, of_parts, use
 from .records import SPOTS, YEAR_DAYS, Records
@@ -28,8 +26,7 @@ def looks(records: Records, kind: str) -> pd.DataFrame:
     The columns of ``spots`` with day (of the look), start and end (ages at the sight before and at
     the look, in years) and outcome (1 condemned, 0 not, or the share of a death).
     """
-    found = spots(records, kind, COMMON_PRACTICE[Installation.Kind.WIRE])
-    found = with_ages(found, records)
+    found = with_ages(spots(records, kind), records)
     found = found[left_out_for(found).isin(NEVER_SEEN)]
     died = found[found["death"].notna()]
     each = found.sort_values("death").drop_duplicates(ONE_ROW_A_SPOT)

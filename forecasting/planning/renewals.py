@@ -1,9 +1,9 @@
 """Simulated renewals over the years to come: delayed renewal, one future per draw of the models.
 
 Each spot gets a moment at which it becomes condemnable: in the first cycle given that it was good
-when last seen, afterwards from new. The first inspection that sees a condemnable spot finds it, and
-that ends the cycle; so does the age at which the fleet renews by rule, or a breakage before either.
-Parts renewed together (a pair) are one unit and end together.
+when last seen and what looks reported of it, afterwards from new. The first inspection that sees a
+condemnable spot finds it, and that ends the cycle; so does the age at which the fleet renews by
+rule, or a breakage before either. Parts renewed together (a pair) are one unit and end together.
 """
 
 from collections.abc import Iterator, Mapping
@@ -145,7 +145,7 @@ class Simulation:
                 return
             yield Renewals(unit, draw, time, cause[on], known[on])
             fitted = np.repeat(time, self._units.size[unit])
-            time, cause = self._ends(unit, draw, fitted, 0.0)
+            time, cause = self._ends(unit, draw, fitted, fitted + self._new_lives(unit, draw))
             known = np.zeros(unit.size, dtype=bool)
 
     def _first(
@@ -153,7 +153,7 @@ class Simulation:
     ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """The cycles standing today, with what the coming refit renews whatever happens."""
         age, log_s = self._today(unit, draw)
-        time, cause = self._ends(unit, draw, -age, log_s)
+        time, cause = self._ends(unit, draw, -age, self._condemnable(unit, draw, age, log_s))
         known = self._units.any(self._standing.condemned_parts)[unit]
         forced = known | self._units.any(self._policy.booked)[unit]
         time = np.where(forced, self._ready[unit], time)
@@ -178,15 +178,14 @@ class Simulation:
         return np.arange(size.sum()) + np.repeat(self._units.starts[unit] - begins, size), begins
 
     def _ends(
-        self, unit: np.ndarray, draw: np.ndarray, fitted: np.ndarray, log_s: np.ndarray | float
+        self, unit: np.ndarray, draw: np.ndarray, fitted: np.ndarray, condemnable: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray]:
         """(M,), (M,): when and why each cycle ends.
 
-        fitted: (R,) years from today; log_s: log survival already lived through, 0 from new.
+        fitted, condemnable: (R,) years from today at which each spot was, and will be.
         """
         row, begins = self._spots(unit)
         size = self._units.size[unit]
-        condemnable = fitted + self._lives(row, np.repeat(draw, size), log_s)
         stands = np.maximum(condemnable, np.repeat(self._joins[unit], size))
         found = self._first_seen(stands, row, np.repeat(self._units.boat[unit], size))
         time = np.minimum.reduceat(found, begins)
@@ -199,10 +198,35 @@ class Simulation:
         rule = np.maximum(rule, self._ready[unit])
         return np.minimum(time, rule), np.where(rule <= time, PLANNED, cause)
 
-    def _lives(self, row: np.ndarray, draw: np.ndarray, log_s: np.ndarray | float) -> np.ndarray:
-        """(R,) ages at which the spots become condemnable, having survived with `log_s`."""
-        gone = log_s - self._rng.standard_exponential(row.size)
-        return age_at(self._draws.family, gone, self._location[row, draw], self._draws.sigma[draw])
+    def _new_lives(self, unit: np.ndarray, draw: np.ndarray) -> np.ndarray:
+        """(R,) ages at which the spots of new parts become condemnable."""
+        row, _ = self._spots(unit)
+        hazard = self._rng.standard_exponential(row.size)
+        return self._age_at(row, np.repeat(draw, self._units.size[unit]), -hazard)
+
+    def _condemnable(
+        self, unit: np.ndarray, draw: np.ndarray, age: np.ndarray, log_s: np.ndarray
+    ) -> np.ndarray:
+        """(R,) years from today at which the spots standing are condemnable.
+
+        age: (R,) today; log_s: log survival until the last sight. By the life model and, of spots
+        with reports of looks, by what those foresee: the chances of the outlook.
+        """
+        row, _ = self._spots(unit)
+        draw = np.repeat(draw, self._units.size[unit])
+
+        def life(index: np.ndarray, hazard: np.ndarray) -> np.ndarray:
+            return self._age_at(row[index], draw[index], log_s[index] - hazard) - age[index]
+
+        hazard = self._rng.standard_exponential(row.size)
+        foreseen, rows = self._standing.foreseen, self._units.rows[row]
+        if foreseen is None or (foreseen.row[rows] < 0).all():
+            return life(np.arange(row.size), hazard)
+        return foreseen.moments(rows, draw, hazard, self._rng.standard_exponential(row.size), life)
+
+    def _age_at(self, row: np.ndarray, draw: np.ndarray, log_s: np.ndarray) -> np.ndarray:
+        """(R,) ages by which the log survival of spots is `log_s`."""
+        return age_at(self._draws.family, log_s, self._location[row, draw], self._draws.sigma[draw])
 
     def _first_seen(self, time: np.ndarray, row: np.ndarray, boat: np.ndarray) -> np.ndarray:
         """(R,) first inspection at or after `time` that sees the spot; inf where none does."""

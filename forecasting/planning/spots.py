@@ -11,7 +11,7 @@ from functools import cached_property
 
 import numpy as np
 
-from ..condition.outlook import Foreseen
+from ..condition.foreseen import Foreseen
 
 LEVELS = ("deck", "aloft", "mast_down")
 APART = ("columns", "seen_by", "foreseen")  # fields that are no array over the rows

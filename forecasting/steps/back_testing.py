@@ -20,11 +20,11 @@ from fleet.models import Fleet, Installation
 from .. import life_data
 from ..life_data.trials import between
 from ..models import ModelRun
+from ..practice import prior_in_force
 from ..survival import LifeModel, Prior, rule_of_thumb
 from ..survival.back_test import Predicted, Record, Trials, predict
 from ..survival.rivals import age_alone, hazards
 from .fitting import modelled, thumb
-from .practice import prior_in_force
 from .runs import code_version, slopes_to_share
 
 YEARS = 6

@@ -17,10 +17,10 @@ from fleet.models import Fleet
 
 from ..life_data import LifeTable
 from ..models import ModelRun
+from ..practice import prior_in_force
 from ..survival import FITTED, POSTERIOR, POSTERIOR_FROM, LifeModel, Prior
 from ..survival.by_deaths import reached
 from .fitting import Outcome, modelled, observed_ages, thumb
-from .practice import prior_in_force
 
 OWN_RECORD = (ModelRun.State.FITTED, ModelRun.State.POSTERIOR)
 FITS = ("../survival/*.py", "../life_data/*.py", "fitting.py", "runs.py")

@@ -13,7 +13,6 @@ from ..life_data.covariates import COLUMNS, of_parts, use
 from ..life_data.records import SPOTS, YEAR_DAYS, Records
 from ..life_data.spots import spots
 from ..planning.spots import LEVELS, Standing
-from ..survival import COMMON_PRACTICE
 
 Certainty = Installation.Certainty
 ESTIMATED_WITHIN = pd.Timedelta(days=2 * YEAR_DAYS)
@@ -40,7 +39,7 @@ def afloat(records: Records) -> Afloat | None:
     """Return what stands on the boats in the fleet that day; None where nothing does."""
     today = pd.Timestamp(records.as_of)
     boats = records.boats[(records.boats["joined"] <= today) & ~(records.boats["left"] <= today)]
-    rows = pd.concat([spots(records, kind, COMMON_PRACTICE["wire"]) for kind in SPOTS])
+    rows = pd.concat([spots(records, kind) for kind in SPOTS])
     rows = rows[rows["removed"].isna() & rows["boat"].isin(boats.index)]
     if rows.empty:
         return None

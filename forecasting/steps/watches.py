@@ -8,7 +8,7 @@ import pandas as pd
 from inspections.criteria import DEFAULT, SPOTS
 from inspections.models import SpotState
 
-from ..condition.outlook import Foreseen
+from ..condition.foreseen import Foreseen
 from ..condition.outlook import foreseen as foreseen_of
 from ..condition.panel import Law, Panel, panel
 from ..condition.posterior import Condition

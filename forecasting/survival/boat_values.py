@@ -6,6 +6,8 @@ h1, plus log(e) - h e for every exact one. Gauss-Hermite nodes sit about each bo
 `BoatLikelihood`; draws are an axis of the arrays, so that no draw depends on another.
 """
 
+from dataclasses import dataclass
+
 import numpy as np
 from scipy.sparse import csr_array
 
@@ -37,7 +39,7 @@ class WeibullBoats:
         widest = max(1, len(self.of.weight), (len(self.times) + self.of.boats) * self.of.nodes)
         pieces = np.array_split(thetas, -(-len(thetas) * widest // CELLS))
         with np.errstate(all="ignore"):
-            found = np.concatenate([self._values(piece) for piece in pieces])
+            found = np.concatenate([self.record(piece).value() for piece in pieces])
         return np.where(np.isfinite(found), found, -np.inf)
 
     def _per_boat(self, rows: np.ndarray) -> csr_array:
@@ -45,7 +47,8 @@ class WeibullBoats:
         boats, weight = self.of.boat[rows], self.of.weight[rows]
         return csr_array((weight, (boats, np.arange(len(rows)))), shape=(self.of.boats, len(rows)))
 
-    def _values(self, thetas: np.ndarray) -> np.ndarray:
+    def record(self, thetas: np.ndarray) -> "Record":
+        """Each boat's record at thetas (D, k + 1)."""
         of, plain = self.of, self.of.plain
         location = of.design @ thetas[:, :-2].T
         sigma = np.exp(thetas[:, -2])
@@ -65,35 +68,41 @@ class WeibullBoats:
         stood = stood + self.exact @ (exact - before[plain.exact])
         density = np.log(exact) - np.log(sigma) - plain.log_failed[:, None]
         since = lower - before[plain.between]
-        record = _Records(self, stood, since, upper - lower, np.exp(thetas[:, -1]) / sigma)
-        return (self.exact @ density).sum(axis=0) + record.integrals().sum(axis=0)
+        rate = np.exp(thetas[:, -1]) / sigma
+        return Record(self, self.exact @ density, stood, since, upper - lower, rate)
 
 
-class _Records:
-    """Each boat's record under each draw. stood (G, D); lower, gap (deaths, D); rate (D,)."""
+@dataclass(frozen=True, eq=False)
+class Record:
+    """Each boat's record under each draw: what stood as one number, the deaths one by one.
 
-    def __init__(
-        self,
-        of: WeibullBoats,
-        stood: np.ndarray,
-        lower: np.ndarray,
-        gap: np.ndarray,
-        rate: np.ndarray,
-    ) -> None:
-        self.of, self.stood, self.lower, self.gap, self.rate = of, stood, lower, gap, rate
+    fixed, stood: (G, D), what does not depend on the effect and the cumulated hazard of what only
+    stood; lower, gap: (deaths, D); rate: (D,) spread over sigma. z = u / spread.
+    """
+
+    of: WeibullBoats
+    fixed: np.ndarray
+    stood: np.ndarray
+    lower: np.ndarray
+    gap: np.ndarray
+    rate: np.ndarray
+
+    def value(self) -> np.ndarray:
+        """(D,) log-likelihood, the effect of each boat integrated out."""
+        return self.fixed.sum(axis=0) + self.integrals().sum(axis=0)
 
     def integrals(self) -> np.ndarray:
         """(G, D) log of the mean over the boat's effect."""
-        centre, scale = self._modes()
+        centre, scale = self.modes()
         of = self.of
         z = centre[..., None] + np.sqrt(2) * scale[..., None] * of.x
         log_weight = of.log_weight + np.log(scale / np.sqrt(np.pi))[..., None] - z**2 / 2
-        terms = self._at(z) + log_weight
+        terms = self.log_boat(z) + log_weight
         top = terms.max(axis=-1)
         return top + np.log(np.exp(terms - top[..., None]).sum(axis=-1))
 
-    def _at(self, z: np.ndarray) -> np.ndarray:
-        """(G, D, Q) log-likelihood at each boat's z = u / spread, (G, D, Q)."""
+    def log_boat(self, z: np.ndarray) -> np.ndarray:
+        """(G, D, Q) log-likelihood of each boat at its z (G, D, Q), but for `fixed`."""
         of = self.of
         log_e = -self.rate[:, None] * z
         e = np.exp(log_e)
@@ -105,7 +114,7 @@ class _Records:
             found[of.owner[of.first]] += np.add.reduceat(deaths, of.first)
         return found
 
-    def _modes(self) -> tuple[np.ndarray, np.ndarray]:
+    def modes(self) -> tuple[np.ndarray, np.ndarray]:
         """(G, D), (G, D): mode and its standard deviation, in u / spread."""
         of, rate = self.of, self.rate
         z = np.zeros(self.stood.shape)

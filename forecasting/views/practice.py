@@ -11,8 +11,8 @@ from fleet.models import Installation, Membership
 
 from .. import deciding
 from ..models import ForecastPractice
-from ..practice_form import PracticeForm
-from ..steps.practice import prior_in_force
+from ..practice import common_practice, prior_in_force, with_decision
+from ..practice_form import PracticeForm, as_words
 
 
 @member()
@@ -25,12 +25,14 @@ def practice(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and not may_decide:
         raise PermissionDenied("Only a manager of this fleet changes what it goes by.")
     prior = prior_in_force(request.fleet, kind, request.fleet.today())
-    form = PracticeForm(request.POST or None, prior=prior, kind=kind)
+    usual = common_practice(request.fleet, kind)
+    form = PracticeForm(request.POST or None, prior=prior, usual=usual, kind=kind)
     if request.method == "POST" and form.is_valid():
         deciding.decide(request.fleet, kind, form, request.user)
         messages.success(request, "Saved. The next refresh goes by it.")
         return redirect(f"{reverse('practice', kwargs={'fleet': request.fleet.slug})}?kind={kind}")
-    history = ForecastPractice.objects.of(request.fleet).filter(kind=kind)
+    decided = ForecastPractice.objects.of(request.fleet).filter(kind=kind)
+    history = [(row, as_words(with_decision(usual, row), kind)) for row in decided]
     context = {"form": form, "kind": kind, "kinds": Installation.Kind.values, "prior": prior,
                "may_decide": may_decide, "history": history}  # fmt: skip
     return render(request, "forecasting/practice.html", context)

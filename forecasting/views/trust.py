@@ -1,6 +1,6 @@
 """How far to trust the forecast: past ones beside what was found, the curve beside the seen."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 from django.http import HttpRequest, HttpResponse
@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 
 from fleet.access import member
-from fleet.models import WorkRow
+from fleet.models import Fleet, WorkRow
 from fleet.work import asking
 
 from .. import trust_charts, trust_words
@@ -34,11 +34,18 @@ def trust(request: HttpRequest) -> HttpResponse:
         "row": row,
         "kinds": [(row, trust_words.summary(row.result)) for row in tests.values()],
         "may_test": request.role in REFRESHERS,
+        "under_way": under_way(request.fleet),
         "curves": curves(seen, request.GET.get("by", "")),
         "residuals": residuals(seen),
         **(tested(row.result, request.fleet.age_rule_years) if row and row.result else {}),
     }
     return render(request, "forecasting/trust.html", context)
+
+
+def under_way(fleet: Fleet) -> WorkRow | None:
+    """Return the test that waits or is being made, the one begun first."""
+    tests = WorkRow.objects.of(fleet).filter(kind=WorkRow.Kind.BACK_TEST).unfinished()
+    return tests.order_by("asked_at").first()
 
 
 @member(*REFRESHERS)
@@ -103,18 +110,27 @@ def curves(seen: Mapping, by: str) -> dict:
 
 def read_off(group: Mapping) -> list[tuple[int, float, float]]:
     """Return age, percent seen not condemned and percent forecast, at about six whole ages."""
-    ages, seen = np.array(group["steps"]).T
+    first, last = group["steps"][0][0], group["steps"][-1][0]
+    every = max(1, round((last - first) / 6))
+    return read_at(group, [age for age in range(every, int(last) + 1, every) if age >= first])
+
+
+def read_at(group: Mapping, places: Sequence[float]) -> list[tuple[float, float, float]]:
+    """Return each place across, percent seen not condemned there, and percent forecast."""
+    across, seen = np.array(group["steps"]).T
     along, forecast = np.array(group["curve"]).T
-    every = max(1, round((ages[-1] - ages[0]) / 6))
-    whole = [age for age in range(every, int(ages[-1]) + 1, every) if age >= ages[0]]
-    place = np.searchsorted(ages, whole, side="right") - 1
-    return list(zip(whole, seen[place], np.interp(whole, along, forecast), strict=True))
+    at = np.searchsorted(across, places, side="right") - 1
+    return list(zip(places, seen[at], np.interp(places, along, forecast), strict=True))
 
 
 def residuals(seen: Mapping) -> dict | None:
+    """Return the chart of the residual intervals and its table, at about six hazards."""
     found = seen.get("residuals")
     if not found:
         return None
     title = trust_words.residuals_title(found)
     chart = trust_charts.beside(found, title, "hazard the forecast had laid up by then")
-    return {"chart": chart, "found": found}
+    first, last = found["steps"][0][0], found["steps"][-1][0]
+    places = np.unique(np.linspace(first, last, 7)[1:].round(2))
+    rows = read_at(found, places[(places >= first) & (places <= last)].tolist())
+    return {"chart": chart, "found": found, "rows": rows}

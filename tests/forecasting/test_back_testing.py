@@ -13,7 +13,7 @@ from forecasting import back_test, life_data
 from forecasting.models import BackTest
 from forecasting.steps import back_testing
 from forecasting.steps.verdict_of_past import result
-from forecasting.survival import rule_of_thumb
+from forecasting.survival import Prior, rule_of_thumb
 
 from .history import ALL_GOOD, History
 
@@ -106,8 +106,7 @@ def test_the_same_looks_are_put_to_every_rival(history):
 def test_a_planted_bad_model_expects_far_too_many(history, monkeypatch):
     """Lives a third as long as the common practice it should use."""
     said = result(years(history))["total"]["expected"]
-    prior = life_data.table.COMMON_PRACTICE["wire"]
-    short = rule_of_thumb(type(prior)(b10=3.0), "wire")
+    short = rule_of_thumb(Prior(b10=3.0), "wire")
     short = replace(short, prior=None, covariance=0 * short.covariance)  # and sure of it
     monkeypatch.setattr(back_testing, "model_then", lambda *arguments: short)
     bad = result(years(history))["total"]

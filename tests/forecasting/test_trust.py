@@ -5,10 +5,11 @@ from django.test import Client
 from django.urls import reverse
 
 from fleet.models import WorkRow
+from fleet.work import asking
 from forecasting import trust_words
 from forecasting.models import BackTest
 from forecasting.trust_charts import beside, counts
-from forecasting.views.trust import read_off
+from forecasting.views.trust import read_off, residuals
 from tests import builders
 
 
@@ -104,6 +105,14 @@ def test_the_table_under_a_curve_reads_it_off_at_whole_ages():
     assert read_off(group)[-1] == (12, 80.0, 76.0)
 
 
+def test_the_table_under_the_residuals_reads_them_off_at_hazards():
+    found = {"steps": [[0, 100.0], [0.11, 92.0], [0.3, 70.0]], "curve": [[0, 100.0], [0.3, 74.0]]}
+    rows = residuals({"residuals": found | {"gap": 0.0, "error": 0.05, "at": 0.1}})["rows"]
+    assert [place for place, _, _ in rows] == pytest.approx([0.05, 0.1, 0.15, 0.2, 0.25, 0.3])
+    assert rows[0][1:] == pytest.approx((100.0, 100 - 26 / 6))
+    assert rows[-1][1:] == pytest.approx((70.0, 74.0))
+
+
 def test_charts_carry_their_sentence_and_every_point():
     years = [{**year, "year": str(year["year"])} for year in result()["years"]]
     chart = counts(years, "year", "As expected")
@@ -135,6 +144,7 @@ def test_the_page_answers_first_and_shows_years_ages_rivals_and_curves(rows):
     assert "Over the last year it expected 4 condemned; 5 were" in text
     assert "12 boats are too few to tell" in text
     assert "nowhere more than 3 points apart" in text
+    assert "Hazard laid up" in text
     for chart in ("years-spec", "ages-spec", "curve-0", "curve-1", "residual-spec"):
         assert f'id="{chart}"' in text
 
@@ -147,6 +157,22 @@ def test_a_grouping_can_be_chosen_and_an_unknown_one_is_not_echoed(rows):
 def test_a_test_without_any_year_to_test_says_what_is_missing(rows):
     BackTest.objects.update(result={}, seen={})
     assert "nothing to test the forecast on yet" in page(rows)
+
+
+@pytest.mark.parametrize("tested", [True, False])
+def test_while_it_is_worked_out_the_page_says_so_and_how_far_it_is(rows, tested):
+    if not tested:
+        BackTest.objects.all().delete()
+    work = asking.ask(rows.fleet, WorkRow.Kind.BACK_TEST)
+    WorkRow.objects.filter(pk=work.pk).update(steps=7, steps_done=2, step="2022: 9 looks forecast")
+    text = page(rows, role="accountant")
+    assert ("<h1>Past forecasts are being tested</h1>" in text) is not tested
+    assert ("What is shown is the last test" in text) is tested
+    assert "2022: 9 looks forecast" in text
+    assert f'data-work="{reverse("work", args=[rows.fleet.slug, work.pk])}"' in text
+    assert "Test past forecasts" not in text
+    WorkRow.objects.filter(pk=work.pk).update(state="done")
+    assert "data-work" not in page(rows)
 
 
 def test_an_accountant_reads_it_and_may_not_ask_for_it(rows):

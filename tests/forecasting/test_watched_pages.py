@@ -1,9 +1,15 @@
 """What the pages say of watches: told, refused, or never asked; in words and with its bounds."""
 
-import pytest
+import io
 
+import pytest
+from django.urls import reverse
+from python_calamine import CalamineWorkbook
+
+from fleet.templatetags.wording import percent
 from forecasting import refresh, watched
-from forecasting.models import ConditionRun, LookInterval
+from forecasting.models import ConditionRun, LookInterval, PartOutlook, RefitJob
+from forecasting.papers import part_words
 from tests.forecasting.history import AS_OF
 from tests.forecasting.test_pages import read, signed_in
 from tests.forecasting.test_watches import watched_fleet
@@ -88,3 +94,38 @@ def test_the_sentence_says_what_it_knows_and_no_more(quarter: list, words: str):
 def test_an_interval_is_a_band_in_whole_months(low, high, bounded, words):
     row = LookInterval(level="aloft", low=low, high=high, bounded=bounded)
     assert watched.look_words(row) == words
+
+
+def test_refit_list_page_and_paper_say_one_chance_of_a_watched_wire():
+    """Renewed by the rule at 13 years; the paper is read back by another library."""
+    fleet = refreshed(watches_needed=8, age_rule_years=13)
+    client, seen = signed_in(fleet), {}
+    listed = RefitJob.objects.of(fleet).exclude(installation=None)
+    jobs = {job.installation_id: job for job in listed}
+    parts = PartOutlook.objects.of(fleet).filter(installation__in=jobs, condemned=False)
+    for part in parts.select_related("installation__stay__boat"):
+        assert jobs[part.installation_id].chance == part.later["season"]
+        place = part.installation.stay
+        seen[place.boat.name, part_words.name(part.installation)] = (part.later["season"], part)
+    book = CalamineWorkbook.from_filelike(io.BytesIO(client.get(page_of(fleet)).content))
+    header, *rows = sheet_rows(book)
+    printed = {(row[1], row[3]): row[-1] for row in rows if (row[1], row[3]) in seen}
+    assert len(printed) == len(seen) > 4
+    assert header[-1] == "chance condemned by the season's end"
+    for place, (chance, _) in seen.items():
+        assert printed[place] == pytest.approx(chance, abs=5e-5)
+    chance, part = max(seen.values(), key=lambda each: each[0])
+    assert part.watched
+    boat = part.installation.stay.boat
+    assert percent(chance) in read(client, fleet, "boat", boat.pk)
+
+
+def page_of(fleet) -> str:
+    return reverse("refit_xlsx", kwargs={"fleet": fleet.slug})
+
+
+def sheet_rows(book: CalamineWorkbook) -> list[list]:
+    """The header and the jobs, without what stands above and the sum below."""
+    rows = [row for name in book.sheet_names for row in book.get_sheet_by_name(name).to_python()]
+    first = next(i for i, row in enumerate(rows) if "reason" in row)
+    return rows[first:]

@@ -4,7 +4,8 @@ import numpy as np
 import pytest
 
 from forecasting.condition.delay import Delay, Reports
-from forecasting.condition.outlook import AHEAD, chance_by, factor, fate, foreseen
+from forecasting.condition.foreseen import AHEAD
+from forecasting.condition.outlook import chance_by, factor, fate, foreseen
 from forecasting.condition.panel import Law, Panel, panel
 from forecasting.condition.posterior import Condition
 from forecasting.planning.inspect_by import inspect_by

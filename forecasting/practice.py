@@ -6,8 +6,8 @@ from dataclasses import replace
 from fleet.models import Fleet
 from fleet.templatetags.wording import day
 
-from ..models import ForecastPractice
-from ..survival import COMMON_PRACTICE, Prior
+from .models import ForecastPractice
+from .survival import COMMON_PRACTICE, Prior
 
 
 def prior_in_force(fleet: Fleet, kind: str, as_of: dt.date) -> Prior:
@@ -27,6 +27,7 @@ def common_practice(fleet: Fleet, kind: str) -> Prior:
 
 def with_decision(prior: Prior, decision: ForecastPractice) -> Prior:
     """Return the prior with what was decided. Raises ValueError where that makes no sense."""
-    slopes = {**prior.slopes, **decision.data.get("slopes", {})}
+    decided = {**decision.data, "slopes": {**prior.slopes, **decision.data.get("slopes", {})}}
+    decided["shares"] = tuple(decided.get("shares", prior.shares))
     source = f"the fleet's own practice since {day(decision.since)}: {decision.reason}"
-    return replace(prior, **{**decision.data, "slopes": slopes, "source": source})
+    return replace(prior, **decided, source=source)
