@@ -10,6 +10,7 @@ MOST_STEPS = 200
 LONGEST_MOVE = 2.0  # of any parameter in one step, on the standardised scale
 FARTHEST_LOG_SIGMA = 12.0
 SETTLED = 1e-7  # largest move of the last full step
+CREEPING = 1e-3  # of a Newton step
 NEAR_ZERO = 1e-6  # largest score, in standard errors
 LEAST_INFORMATION = 1e-11  # smallest eigenvalue of the information scaled to unit diagonal
 
@@ -53,14 +54,19 @@ def newton_move(at: Evaluation) -> np.ndarray:
 def climb(
     likelihood: Likelihood, theta: np.ndarray, at: Evaluation, move: np.ndarray
 ) -> tuple[np.ndarray, Evaluation] | None:
-    """The first of move, move/2, move/4 ... that climbs enough; None if rounding leaves none."""
+    """The first of move, move/2, move/4 ... that climbs enough; None if rounding leaves none.
+
+    A long step may end as high as it began but for rounding; a short one must climb, or the ascent
+    would creep along where value and score differ by what quadrature leaves.
+    """
     promised = float(move @ at.score)
     slack = 1e-13 * (1 + abs(at.value))
     fraction = 1.0
     while fraction > 1e-12:
         trial = theta + fraction * move
         reached = likelihood(trial)
-        if reached.finite and reached.value >= at.value + 1e-4 * fraction * promised - slack:
+        allowed = slack if fraction > CREEPING else 0.0
+        if reached.finite and reached.value >= at.value + 1e-4 * fraction * promised - allowed:
             return trial, reached
         fraction /= 2
     return None
