@@ -142,15 +142,9 @@ def _answers(url: str) -> bool:
 
 @pytest.fixture(scope="session")
 def demo_server(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    """The demonstration served for reading; tests that write take `demo_server_of_own`."""
+    """The demonstration served for reading; tests that write serve a copy of their own."""
     folder = copied(demo.folder, tmp_path_factory.mktemp("served") / "var")
     with served(folder) as server:
-        yield server
-
-
-@pytest.fixture
-def demo_server_of_own(demo: Demo, tmp_path: Path) -> Iterator[Served]:
-    with served(copied(demo.folder, tmp_path / "var")) as server:
         yield server
 
 

@@ -4,12 +4,14 @@ import csv
 import io
 import re
 from collections import defaultdict
+from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
 
+import pytest
 from python_calamine import CalamineWorkbook
 
-from tests.demonstration import ROOT, sign_in
+from tests.demonstration import ROOT, Demo, Served, copied, served, sign_in
 
 PHONE, DESK = 390, 1280
 WORKBOOK = ROOT / "fixtures" / "demo" / "vessmark.xlsx"
@@ -37,6 +39,13 @@ def downloaded(page, link: str) -> bytes:
     with page.expect_download() as waiting:
         page.get_by_role("link", name=link).click()
     return Path(waiting.value.path()).read_bytes()
+
+
+@pytest.fixture(scope="module")
+def written_server(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One that the bosun writes to. What a test leaves there must not matter to those below it."""
+    with served(copied(demo.folder, tmp_path_factory.mktemp("written") / "var")) as server:
+        yield server
 
 
 # -- the manager
@@ -78,10 +87,62 @@ def amount(text: str) -> int:
 # -- the bosun
 
 
+def test_the_bosun_reads_the_mail_that_went_out(page_at, written_server):
+    server = written_server
+    page = at_home(page_at, server, "oskar", DESK)
+    page.get_by_role("link", name="Vessmark Charter").click()
+    go(page, "Reminders")
+    late = re.match(r"(\d+) boats late for a look", page.locator("h1").inner_text())
+    assert late
+    done = server.manage("send_reminders", "--fleet", "vessmark")
+    assert done.returncode == 0, done.stderr
+    page.get_by_label("State").select_option("sent")
+    page.get_by_role("button", name="Show").click()
+    row = page.locator("#table-box tbody tr", has_text="Oskar Eikemoen").first
+    row.get_by_role("link", name="sent").click()
+    boat = page.locator("h1").inner_text().partition(" · ")[0]
+    mail = page.locator(".mail").inner_text()
+    assert boat in mail
+    late_lines = re.findall(r"^(.+): .+ LATE$", mail, re.M)
+    assert len(set(late_lines)) == int(late[1])
+    assert page.get_by_text(f"{len(late_lines)} late").is_visible()
+    assert "not promise a life" in mail
+
+
+def test_the_bosun_hands_the_workbook_in_again_and_nothing_changes(page_at, written_server):
+    page = at_home(page_at, written_server, "oskar", DESK)
+    page.get_by_role("link", name="Vessmark Charter").click()
+    page.get_by_role("link", name="Import and export").click()
+    page.get_by_label("One workbook (XLSX)").set_input_files(WORKBOOK)
+    page.get_by_role("button", name="Check it").click()
+    assert page.locator("h1").inner_text() == "All good: 0 new rows, 0 changed"
+    assert page.get_by_text("There is nothing to write.").is_visible()
+    assert page.get_by_role("button", name="Write it").count() == 0
+
+
+def test_the_bosun_takes_the_fleet_out_as_a_workbook(page_at, written_server):
+    page = at_home(page_at, written_server, "oskar", PHONE)
+    page.get_by_role("link", name="Vessmark Charter").click()
+    page.get_by_role("link", name="Import and export").click()
+    page.get_by_role("button", name="Make a workbook of this fleet").click()
+    page.get_by_role("link", name="Download").wait_for(timeout=120_000)
+    content = downloaded(page, "Download")
+    taken, given = (
+        CalamineWorkbook.from_filelike(io.BytesIO(content)),
+        CalamineWorkbook.from_path(WORKBOOK),
+    )
+    for sheet in ("boats", "use", "inspections"):
+        assert len(rows(taken, sheet)) == len(rows(given, sheet)) > 100
+
+
+def rows(book: CalamineWorkbook, sheet: str) -> list:
+    return book.get_sheet_by_name(sheet).to_python()
+
+
 def test_the_bosun_condemns_a_backstay_and_the_boat_is_held_until_it_is_renewed(
-    page_at, demo_server_of_own
+    page_at, written_server
 ):
-    server = demo_server_of_own
+    server = written_server
     boat, part = server.ask(SAILS)[0]
     page = at_home(page_at, server, "oskar", PHONE)
     assert page.locator("h1").inner_text() == "Which fleet?"
@@ -121,58 +182,6 @@ def condemn_the_backstay(page) -> None:
     spot.get_by_label("Measured").fill("2")
     page.get_by_label("I looked at what this record says was seen").check()
     page.get_by_role("button", name="Save and see the verdicts").click()
-
-
-def test_the_bosun_reads_the_mail_that_went_out(page_at, demo_server_of_own):
-    server = demo_server_of_own
-    page = at_home(page_at, server, "oskar", DESK)
-    page.get_by_role("link", name="Vessmark Charter").click()
-    go(page, "Reminders")
-    late = re.match(r"(\d+) boats late for a look", page.locator("h1").inner_text())
-    assert late
-    done = server.manage("send_reminders", "--fleet", "vessmark")
-    assert done.returncode == 0, done.stderr
-    page.get_by_label("State").select_option("sent")
-    page.get_by_role("button", name="Show").click()
-    row = page.locator("#table-box tbody tr", has_text="Oskar Eikemoen").first
-    row.get_by_role("link", name="sent").click()
-    boat = page.locator("h1").inner_text().partition(" · ")[0]
-    mail = page.locator(".mail").inner_text()
-    assert boat in mail
-    late_lines = re.findall(r"^(.+): .+ LATE$", mail, re.M)
-    assert len(set(late_lines)) == int(late[1])
-    assert page.get_by_text(f"{len(late_lines)} late").is_visible()
-    assert "not promise a life" in mail
-
-
-def test_the_bosun_hands_the_workbook_in_again_and_nothing_changes(page_at, demo_server_of_own):
-    page = at_home(page_at, demo_server_of_own, "oskar", DESK)
-    page.get_by_role("link", name="Vessmark Charter").click()
-    page.get_by_role("link", name="Import and export").click()
-    page.get_by_label("One workbook (XLSX)").set_input_files(WORKBOOK)
-    page.get_by_role("button", name="Check it").click()
-    assert page.locator("h1").inner_text() == "All good: 0 new rows, 0 changed"
-    assert page.get_by_text("There is nothing to write.").is_visible()
-    assert page.get_by_role("button", name="Write it").count() == 0
-
-
-def test_the_bosun_takes_the_fleet_out_as_a_workbook(page_at, demo_server_of_own):
-    page = at_home(page_at, demo_server_of_own, "oskar", PHONE)
-    page.get_by_role("link", name="Vessmark Charter").click()
-    page.get_by_role("link", name="Import and export").click()
-    page.get_by_role("button", name="Make a workbook of this fleet").click()
-    page.get_by_role("link", name="Download").wait_for(timeout=120_000)
-    content = downloaded(page, "Download")
-    taken, given = (
-        CalamineWorkbook.from_filelike(io.BytesIO(content)),
-        CalamineWorkbook.from_path(WORKBOOK),
-    )
-    for sheet in ("boats", "use", "inspections"):
-        assert len(rows(taken, sheet)) == len(rows(given, sheet)) > 100
-
-
-def rows(book: CalamineWorkbook, sheet: str) -> list:
-    return book.get_sheet_by_name(sheet).to_python()
 
 
 # -- the accountant
