@@ -26,7 +26,7 @@ def test_the_moments_of_a_known_density():
 
 def test_a_poor_proposal_is_mended_by_its_own_draws():
     far = importance(density, MEAN + 6, COVARIANCE / 4, 4000, np.random.default_rng(2))
-    assert 1 <= far.rounds <= 3
+    assert 1 <= far.rounds <= 4
     assert far.mean(far.u) == pytest.approx(MEAN, abs=0.1)
     assert not far.poor
 
