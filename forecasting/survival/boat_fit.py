@@ -8,7 +8,7 @@ from scipy.special import ndtri
 
 from .boat_likelihood import BoatLikelihood, HeldNodes
 from .families import family_named
-from .likelihood import Evaluation, Likelihood
+from .likelihood import Evaluation
 from .lives import Lives
 from .newton import Maximum, maximise
 
@@ -26,12 +26,11 @@ PLACINGS = 3  # of the nodes at a spread that is held
 
 @dataclass(frozen=True)
 class BoatMaximum:
-    """theta (k + 1,) with log spread last, standardised; scores (G, k + 1), each boat's; band: the
-    95 % interval of the spread."""
+    """theta (k + 1,) with log spread last, standardised; scores (G, k + 1), each boat's."""
 
+    likelihood: BoatLikelihood
     maximum: Maximum
     boat_scores: np.ndarray
-    band: tuple[float, float]
 
 
 def maximise_with_boats(family: str, lives: Lives, plain: np.ndarray) -> BoatMaximum | None:
@@ -53,23 +52,22 @@ def maximise_with_boats(family: str, lives: Lives, plain: np.ndarray) -> BoatMax
             return None
         if moved < SAME:
             break
-    alike = Likelihood(family_named(family), lives)(plain).value
-    band = spread_band(likelihood, found, alike) if found.settled else (np.nan, np.nan)
-    return BoatMaximum(found, held.boat_scores(theta), band)
+    return BoatMaximum(likelihood, found, held.boat_scores(theta))
 
 
-def spread_band(likelihood: BoatLikelihood, maximum: Maximum, alike: float) -> tuple[float, float]:
+def spread_band(found: BoatMaximum, alike: float) -> tuple[float, float]:
     """The 95 % interval of the spread: normal on its logarithm where that is sharp, else profile.
 
     alike: the highest log-likelihood without a spread. Where it is within reach the interval begins
     at 0: the logarithm of a spread that may be none has no lower end and a meaningless error.
     """
+    maximum = found.maximum
     middle = float(maximum.theta[-1])
     variance = np.linalg.inv(-maximum.at.hessian)[-1, -1]
     if 0 < variance < SHARP**2:
         reach = NORMAL_95 * np.sqrt(variance)
         return float(np.exp(middle - reach)), float(np.exp(middle + reach))
-    profile = _Profile(likelihood, maximum)
+    profile = _Profile(found.likelihood, maximum)
     low = 0.0 if maximum.at.value - alike < DROP_95 else profile.end(-1)
     return low, profile.end(1)
 

@@ -70,9 +70,11 @@ def boat_scores(family: str, lives: Lives, boat_effect: bool = False) -> np.ndar
 
 def _folds(lives: Lives, boats: int) -> np.ndarray:
     """(G,) the fold of each boat: by the size of its record, so that no name or order counts."""
-    size = np.bincount(lives.cluster, weights=lives.weight * typical_age(lives), minlength=boats)
+    age, died = typical_age(lives), lives.weight * lives.died
+    told = (lives.weight * age, lives.weight * age**2, died, died * age, died * age**2)
+    sizes = [np.bincount(lives.cluster, weights=each, minlength=boats) for each in told]
     fold = np.empty(boats, dtype=int)
-    fold[np.argsort(size, kind="stable")] = np.arange(boats) % min(FOLDS, boats)
+    fold[np.lexsort(np.round(sizes, 9))] = np.arange(boats) % min(FOLDS, boats)
     return fold
 
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .boat_fit import maximise_with_boats
+from .boat_fit import maximise_with_boats, spread_band
 from .families import family_named
 from .gates import listed, refusal_from_counts, refusal_from_geometry
 from .likelihood import Likelihood
@@ -93,7 +93,8 @@ def _climb(family: str, lives: Lives, boat_effect: bool) -> Climbed | Refusal:
         return Climbed(maximum, summed_by_cluster(rows, lives.cluster), opinion)
     if not boats.maximum.settled:
         return _no_convergence_with_boats()
-    return Climbed(boats.maximum, boats.boat_scores, opinion, boats.band)
+    band = spread_band(boats, maximum.at.value)
+    return Climbed(boats.maximum, boats.boat_scores, opinion, band)
 
 
 def _ascend(family: str, lives: Lives, likelihood: Likelihood) -> Maximum:
