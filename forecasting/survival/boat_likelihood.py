@@ -72,6 +72,10 @@ class BoatLikelihood:
         """(G, k + 1): each boat's score; they sum to the score."""
         return self.centred(theta).boat_scores(theta)
 
+    def boat_values(self, theta: np.ndarray) -> np.ndarray:
+        """(G,): each boat's log-likelihood; they sum to the value."""
+        return self.centred(theta).boat_values(theta)
+
     def modes(
         self, theta: np.ndarray, start: np.ndarray | None = None
     ) -> tuple[np.ndarray, np.ndarray]:
@@ -123,6 +127,10 @@ class HeldNodes:
 
     def value(self, theta: np.ndarray) -> float:
         """The log-likelihood alone."""
+        return float(self.boat_values(theta).sum())
+
+    def boat_values(self, theta: np.ndarray) -> np.ndarray:
+        """(G,) the log-likelihood of each boat."""
         log_terms = np.stack(
             [
                 self.of.per_boat(self.of.weight * self.of.rows(theta, z).value)
@@ -130,7 +138,7 @@ class HeldNodes:
             ],
             axis=1,
         )
-        return float(self._log_boats(log_terms)[0].sum())
+        return self._log_boats(log_terms)[0]
 
     def __call__(self, theta: np.ndarray) -> Evaluation:
         """Value, score and Hessian at theta, (k + 1,)."""

@@ -43,8 +43,9 @@ def survival_given(
     at = np.asarray(ages, dtype=float)
     if model.sample is not None or model.prior is not None:
         drawn = np.exp(_log_given(model.family, _draws(model), at, given, X))
-        low, high = np.quantile(drawn, TAILS, axis=0)
-        return _points(at, drawn.mean(axis=0), low, high)
+        mean, (low, high) = drawn.mean(axis=0), np.quantile(drawn, TAILS, axis=0)
+        # Far out the mean rests on a few long-lived draws, beyond the quantiles.
+        return _points(at, mean, np.minimum(low, mean), np.maximum(high, mean))
     middle = _log_given(model.family, _estimate(model), at, given, X)[0]
     low, high = _by_delta(model, middle, at, given, X)
     return _points(at, np.exp(middle), low, high)

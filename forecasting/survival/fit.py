@@ -10,12 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from .boat_fit import maximise_with_boats
+from .boat_fit import maximise_with_boats, spread_band
 from .families import family_named
 from .gates import listed, refusal_from_counts, refusal_from_geometry
 from .likelihood import Likelihood
-from .lives import Lives
-from .model import BASELINE_FITTED, ENOUGH_CLUSTERS, FITTED, NORMAL_95, LifeModel
+from .lives import Lives, left_out
+from .model import BASELINE_FITTED, ENOUGH_CLUSTERS, FITTED, LifeModel
 from .newton import Maximum, maximise
 from .refusal import Refusal
 from .scaling import Scaling
@@ -43,7 +43,7 @@ def fit(
     """
     family_named(family)
     held = _held(lives, fixed or {})
-    left_out = _left_out(lives)
+    without = left_out(lives)
     counted = lives.take(~lives.never_seen)
     free = _with_held(counted, held)
     refusal = refusal_from_counts(free)
@@ -51,9 +51,9 @@ def fit(
         scaling = Scaling.of(free)
         outcome = _climb(family, scaling.apply(free), boat_effect)
         if not isinstance(outcome, Refusal):
-            return _model(family, counted, held, scaling, outcome, left_out)
+            return _model(family, counted, held, scaling, outcome, without)
         refusal = outcome
-    return Refusal(refusal.reason_code, refusal.sentence, refusal.columns, tuple(left_out.items()))
+    return Refusal(refusal.reason_code, refusal.sentence, refusal.columns, tuple(without.items()))
 
 
 @dataclass(frozen=True)
@@ -66,7 +66,7 @@ class Climbed:
     maximum: Maximum
     boat_scores: np.ndarray
     opinion: SecondOpinion
-    spread: bool = False
+    spread_band: tuple[float, float] | None = None
 
 
 def _climb(family: str, lives: Lives, boat_effect: bool) -> Climbed | Refusal:
@@ -93,7 +93,8 @@ def _climb(family: str, lives: Lives, boat_effect: bool) -> Climbed | Refusal:
         return Climbed(maximum, summed_by_cluster(rows, lives.cluster), opinion)
     if not boats.maximum.settled:
         return _no_convergence_with_boats()
-    return Climbed(boats.maximum, boats.boat_scores, opinion, spread=True)
+    band = spread_band(boats, maximum.at.value)
+    return Climbed(boats.maximum, boats.boat_scores, opinion, band)
 
 
 def _ascend(family: str, lives: Lives, likelihood: Likelihood) -> Maximum:
@@ -179,18 +180,13 @@ def _shift(lives: Lives, held: Mapping[str, float]) -> np.ndarray:
     return lives.X @ slopes
 
 
-def _left_out(lives: Lives) -> dict[str, float]:
-    weight = float(lives.weight[lives.never_seen].sum())
-    return {"never_seen_since_entry": weight} if weight else {}
-
-
 def _model(
     family: str,
     counted: Lives,
     held: Mapping[str, float],
     scaling: Scaling,
     climbed: Climbed,
-    left_out: Mapping[str, float],
+    without: Mapping[str, float],
 ) -> LifeModel:
     """From standardised ages and covariates back to the file's, held slopes put in their place."""
     names = ("intercept", *counted.names, "log_sigma")
@@ -204,7 +200,7 @@ def _model(
     jacobian = scaling.jacobian()
     exact = counted.weight * counted.exact
     value = at.value - exact @ (np.log(scaling.unit) + _shift(counted, held))
-    spread, band = _spread(climbed, inverse)
+    spread, band = _spread(climbed)
     return LifeModel(
         family=family,
         names=names,
@@ -216,7 +212,7 @@ def _model(
         lives=float(counted.weight.sum()),
         deaths=counted.deaths,
         clusters=clusters,
-        left_out=dict(left_out),
+        left_out=dict(without),
         warnings=tuple(_warnings(counted, clusters, climbed.opinion)),
         standing=BASELINE_FITTED if held else FITTED,
         fixed=tuple(held),
@@ -225,13 +221,11 @@ def _model(
     )
 
 
-def _spread(climbed: Climbed, inverse: np.ndarray) -> tuple[float, tuple[float, float] | None]:
-    """The spread between boats with its 95 % interval, normal on its logarithm."""
-    if not climbed.spread:
+def _spread(climbed: Climbed) -> tuple[float, tuple[float, float] | None]:
+    """The spread between boats with its 95 % interval."""
+    if climbed.spread_band is None:
         return 0.0, None
-    log_spread, error = climbed.maximum.theta[-1], np.sqrt(inverse[-1, -1])
-    low, high = np.exp(log_spread + NORMAL_95 * error * np.array([-1, 1]))
-    return float(np.exp(log_spread)), (float(low), float(high))
+    return float(np.exp(climbed.maximum.theta[-1])), climbed.spread_band
 
 
 def summed_by_cluster(row_scores: np.ndarray, cluster: np.ndarray) -> np.ndarray:
@@ -266,7 +260,8 @@ def _warnings(lives: Lives, clusters: int, opinion: SecondOpinion) -> list[str]:
             f"Errors by boat rest on {clusters} boats; below {ENOUGH_CLUSTERS} they are rough."
         )
     if lives.deaths < FEW_DEATHS:
-        warnings.append(f"Only {lives.deaths:g} deaths: every error given here is rough.")
+        deaths = "1 death" if lives.deaths == 1 else f"{lives.deaths:g} deaths"
+        warnings.append(f"Only {deaths}: every error given here is rough.")
     if not opinion.converged:
         warnings.append(
             "The second engine did not converge from its own start; its likelihood agrees at the "

@@ -13,6 +13,7 @@ from .lives import Lives
 from .refusal import Refusal
 
 SAME = 1e-5  # relative residual below which a column is a combination of others
+LEAST_VARIATION = 1e-100  # squares of less are no numbers
 FEW_ROWS = 2000  # rows tried first: infeasible on a part is infeasible on the whole
 STRICT = {"primal_feasibility_tolerance": 1e-10, "dual_feasibility_tolerance": 1e-10}
 
@@ -58,7 +59,7 @@ def refuse_constant(lives: Lives) -> Refusal | None:
     flat = tuple(
         name
         for name, column, size in zip(lives.names, lives.X.T, reach, strict=True)
-        if np.ptp(column) <= 1e-12 * size
+        if np.ptp(column) <= max(1e-12 * size, LEAST_VARIATION)
     )
     if not flat:
         return None
@@ -78,10 +79,11 @@ def refuse_repeated(lives: Lives, design: np.ndarray) -> Refusal | None:
         left = np.linalg.norm(scaled[:, j] - scaled[:, :j] @ fitted)
         if left <= SAME * np.linalg.norm(scaled[:, j]):
             sources = [lives.names[i - 1] for i in range(1, j) if abs(fitted[i]) > 1e-6]
+            them = "it" if len(sources) < 2 else "them"
             return Refusal(
                 "repeated_column",
                 f"Column {lives.names[j - 1]} repeats {listed(tuple(sources))}: it is a linear "
-                "combination of it, so the slopes cannot be told apart. Leave one out.",
+                f"combination of {them}, so the slopes cannot be told apart. Leave one out.",
                 (lives.names[j - 1], *sources),
             )
     return None
@@ -101,9 +103,9 @@ def refuse_separation(lives: Lives, design: np.ndarray) -> Refusal | None:
         )
     return Refusal(
         "separation",
-        f"Separation: {listed(columns)} divides the parts that died from those that did not, so "
-        "the slope has no finite estimate (it would grow without end). Leave the column out, or "
-        "wait for more deaths.",
+        f"Separation: {listed(columns)} {'divides' if len(columns) < 2 else 'divide'} the parts "
+        "that died from those that did not, so the slope has no finite estimate (it would grow "
+        "without end). Leave the column out, or wait for more deaths.",
         columns,
     )
 

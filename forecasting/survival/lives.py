@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-RESERVED = ("intercept", "log_sigma")
+RESERVED = ("intercept", "log_sigma", "log_spread")
 
 
 @dataclass(frozen=True)

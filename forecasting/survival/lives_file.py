@@ -18,6 +18,7 @@ AGES = ("entry_age", "good_at", "condemned_at", "failed_at")
 KNOWN = ("boat", *AGES, "weight")
 NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 SHOWN = 50
+LARGEST = 1e100  # beyond, sums of squares are no numbers any more
 
 
 @dataclass(frozen=True)
@@ -80,10 +81,15 @@ def _lives(table: Table, numbers: dict[str, np.ndarray]) -> Lives:
     condemned, failed = numbers["condemned_at"], numbers["failed_at"]
     weight = _filled(numbers["weight"], 1.0)
     silent = np.isnan(numbers["good_at"]) & np.isnan(condemned) & np.isnan(failed)
+    below = "below 0; an age counts from fitting."
     checks = (
-        (entry < 0, "entry_age", "below 0; an age counts from fitting."),
+        *((numbers[name] < 0, name, below) for name in AGES),
         (silent, "good_at", "good_at, condemned_at and failed_at are all blank; give one."),
-        (good < entry, "good_at", "below entry_age; a part is seen good only after it is watched."),
+        (
+            (good < entry) & ~(good < 0),
+            "good_at",
+            "below entry_age; a part is seen good only after it is watched.",
+        ),
         (condemned <= good, "condemned_at", "not above good_at (a blank good_at is entry_age)."),
         (failed < good, "failed_at", "below good_at (a blank good_at is entry_age)."),
         (failed <= 0, "failed_at", "not above 0; an age at failure must be positive."),
@@ -160,7 +166,10 @@ def _cut(cells: list[str], width: int) -> list[str]:
 
 def _check_header(row: int, names: list[str]) -> None:
     if len(names) == 1 and (";" in names[0] or "\t" in names[0]):
-        raise FaultyFile([Fault(row, "", "columns must be separated by commas.")])
+        sentence = (
+            "columns must be separated by commas, decimals by a point; save it as such a CSV."
+        )
+        raise FaultyFile([Fault(row, "", sentence)])
     found = ", ".join(names)
     faults = [
         Fault(
@@ -206,7 +215,7 @@ def _numbers(table: Table, name: str, faults: list[Fault]) -> np.ndarray:
         elif cell:
             advice = "; use a decimal point" if "," in cell else ""
             faults.append(Fault(int(table.rows[place]), name, f"{cell!r} is not a number{advice}."))
-    faults += _at(table, np.isinf(values), name, "too large to be a number.")
+    faults += _at(table, np.abs(values) > LARGEST, name, "too large to be a number.")
     return values
 
 

@@ -28,6 +28,8 @@ class Maximum:
 def maximise(likelihood: Likelihood, start: np.ndarray) -> Maximum:
     """Climb from start. The optimiser's own word is not the proof: see `is_maximum`."""
     theta, at = start, likelihood(start)
+    if not at.finite:
+        return Maximum(theta, at, np.full(len(theta), np.inf), settled=False)
     move = newton_move(at)
     for _ in range(MOST_STEPS):
         longest = np.abs(move).max()

@@ -118,7 +118,8 @@ def posterior(
         return Refusal(
             "posterior_poor",
             "No model: the record and common practice could not be weighed together "
-            f"(effective sample size {_number(found.ess)} of {draws} draws). Check the dates.",
+            f"(effective sample size {_number(found.ess)} of {len(found.weight)} draws). Check the "
+            "dates, the unit of the ages and the rule of thumb.",
         )
     return _model(lives, counted, prior, target, found, rng)
 

@@ -6,6 +6,7 @@ their level where an estimate is not nearly normal: few deaths, a spread near 0,
 """
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.optimize import brentq
@@ -17,6 +18,8 @@ from .likelihood import Evaluation, Likelihood
 from .lives import Lives
 from .model import LifeModel, part_ages
 from .newton import maximise
+from .prior import SPOTS
+from .scaling import Scaling
 
 LOG_B10, LOG_SPREAD = "log_b10", "log_spread"
 FARTHEST = 8.0  # standard errors: an end beyond this is open
@@ -33,31 +36,68 @@ def profile_intervals(
     (of boats, where the model has one). An open end is -inf or inf. The nodes of a boat effect stay
     where the maximum has them. Raises ValueError for a name that is unknown or was held fixed.
     """
-    likelihood, theta = _likelihood(lives, model)
     order = [*model.names, *([LOG_SPREAD] if model.boat_spread else [])]
-    drop = chi2.ppf(level, 1) / 2
+    free = np.array([name not in model.fixed for name in order])
+    counted, drop = lives.take(~lives.never_seen), chi2.ppf(level, 1) / 2
+    centred = Scaling.of(counted)
+    frames = [
+        _Frame.of(counted, model, scaling) for scaling in (centred, _about_zero(centred, model))
+    ]
     found = {}
     for name in names:
         if name in model.fixed or name not in (*order, LOG_B10):
             raise ValueError(f"{name!r} has no profile in this model.")
-        function, start, place = likelihood, theta, 0
+        frame = frames[name in ("intercept", LOG_B10)]
+        function, start, place = frame.likelihood, frame.theta, 0
         if name == LOG_B10:
-            function = _InTermsOfB10(likelihood, model)
-            start = theta.copy()
-            start[0] += function.log_b10_from(theta)
+            function = _InTermsOfB10(function, model)
+            start = start.copy()
+            start[0] += function.log_b10_from(start)
         else:
             place = order.index(name)
-        free = np.array([n not in model.fixed for n in order])
-        found[name] = _interval(_Sliced(function, start, place, free), drop)
+        ends = _interval(_Sliced(function, start, place, free), drop)
+        found[name] = frame.on_file_scale(name, ends)
     return found
 
 
-def _likelihood(lives: Lives, model: LifeModel) -> tuple[Callable, np.ndarray]:
-    counted, family = lives.take(~lives.never_seen), family_named(model.family)
-    if not model.boat_spread:
-        return Likelihood(family, counted), model.estimate
-    theta = np.append(model.estimate, np.log(model.boat_spread))
-    return BoatLikelihood(family, counted).centred(theta), theta
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    """The lives standardised, the likelihood of them, and the model's parameters there.
+
+    On raw miles or hours a climb along one parameter would lose itself in rounding.
+    """
+
+    scaling: Scaling
+    columns: tuple[str, ...]
+    likelihood: Callable
+    theta: np.ndarray
+
+    @classmethod
+    def of(cls, lives: Lives, model: LifeModel, scaling: Scaling) -> "_Frame":
+        family, standard = family_named(model.family), scaling.apply(lives)
+        shifted = model.estimate - np.log(scaling.unit) * (np.arange(len(model.names)) == 0)
+        theta = np.linalg.solve(scaling.jacobian(), shifted)
+        if not model.boat_spread:
+            return cls(scaling, model.columns, Likelihood(family, standard), theta)
+        theta = np.append(theta, np.log(model.boat_spread))
+        boats = BoatLikelihood(family, standard).centred(theta)
+        return cls(scaling, model.columns, boats, theta)
+
+    def on_file_scale(self, name: str, ends: Interval) -> Interval:
+        if name in ("intercept", LOG_B10):
+            return ends[0] + np.log(self.scaling.unit), ends[1] + np.log(self.scaling.unit)
+        if name not in self.columns:
+            return ends
+        spread = float(self.scaling.spread[self.columns.index(name)])
+        return ends[0] / spread, ends[1] / spread
+
+
+def _about_zero(scaling: Scaling, model: LifeModel) -> Scaling:
+    """Covariates stay where they are: intercept and B10 speak of zeros, and of whole spots."""
+    spots = np.isin(model.columns, SPOTS)
+    return replace(
+        scaling, mean=np.zeros_like(scaling.mean), spread=np.where(spots, 1.0, scaling.spread)
+    )
 
 
 class _InTermsOfB10:
@@ -121,7 +161,8 @@ class _Sliced:
         self.top = at.value
         information = -at.hessian[np.ix_(np.flatnonzero(free), np.flatnonzero(free))]
         within = int(np.flatnonzero(free).tolist().index(place))
-        self.error = float(np.sqrt(np.linalg.inv(information)[within, within]))
+        with np.errstate(invalid="ignore"):
+            self.error = float(np.sqrt(np.linalg.inv(information)[within, within]))
         self.held = summit.copy()
 
     def __call__(self, reduced: np.ndarray) -> Evaluation:
@@ -134,7 +175,8 @@ class _Sliced:
     def fall(self, value: float) -> float:
         """How far below the maximum the profile is with the parameter at that value."""
         self.held[self.place] = value
-        climbed = maximise(self, self.held[self.others])
+        with np.errstate(all="ignore"):
+            climbed = maximise(self, self.held[self.others])
         if np.isfinite(climbed.at.value):
             self.held[self.others] = climbed.theta
         return self.top - climbed.at.value
@@ -145,9 +187,11 @@ def _interval(sliced: _Sliced, drop: float) -> Interval:
 
 
 def _end(sliced: _Sliced, drop: float, side: int) -> float:
-    """Where the profile has fallen by drop, that side of the maximum."""
+    """Where the profile has fallen by drop, that side of the maximum; nan if that has no error."""
     sliced.held = sliced.summit.copy()
     middle = sliced.summit[sliced.place]
+    if not sliced.error > 0:
+        return np.nan
     inner, outer = 0.0, np.sqrt(2 * drop)
     while sliced.fall(middle + side * outer * sliced.error) < drop:
         inner, outer = outer, 1.5 * outer
@@ -157,4 +201,7 @@ def _end(sliced: _Sliced, drop: float, side: int) -> float:
     def above(errors: float) -> float:
         return sliced.fall(middle + side * errors * sliced.error) - drop
 
-    return float(middle + side * sliced.error * brentq(above, inner, outer, xtol=1e-4))
+    if inner and above(inner) >= 0:  # the climb from there went higher: no further out than this
+        return float(middle + side * sliced.error * inner)
+    reached = outer if above(outer) <= 0 else brentq(above, inner, outer, xtol=1e-4)
+    return float(middle + side * sliced.error * reached)

@@ -38,7 +38,7 @@ class Question:
 
 
 def _age(word: str, option: str) -> float:
-    age = _number(word)
+    age = number(word)
     if not 0 <= age < math.inf:
         raise Unclear(f"{option}: {word.strip()!r} is not an age; give numbers of 0 or more.")
     return age
@@ -48,7 +48,7 @@ def _values(covariates: str | None, names: Sequence[str]) -> tuple[tuple[str, fl
     found: dict[str, float] = {}
     for pair in (covariates or "").split(",") if covariates is not None else ():
         name, given, word = (part.strip() for part in pair.partition("="))
-        value = _number(word)
+        value = number(word)
         if not given or not math.isfinite(value):
             raise Unclear(f"--covariates: {pair.strip()!r} is not of the form name=number.")
         if name not in names:
@@ -60,7 +60,7 @@ def _values(covariates: str | None, names: Sequence[str]) -> tuple[tuple[str, fl
     return tuple(found.items())
 
 
-def _number(word: str) -> float:
+def number(word: str) -> float:
     """The number, nan for anything else; only what a person would write as one."""
     try:
         return float(word) if word.strip().isascii() and "_" not in word else math.nan

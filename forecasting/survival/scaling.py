@@ -25,7 +25,9 @@ class Scaling:
         """Weighted means; a column without spread keeps spread 1 for the gates to find."""
         weight = lives.weight / lives.weight.sum()
         mean = weight @ lives.X
-        spread = np.sqrt(weight @ (lives.X - mean) ** 2)
+        reach = np.abs(lives.X - mean).max(axis=0, initial=0.0)
+        reach = np.where(reach > 0, reach, 1.0)  # squares of 1e-200 would all be 0
+        spread = reach * np.sqrt(weight @ ((lives.X - mean) / reach) ** 2)
         return cls(
             unit=float(np.exp(weight @ np.log(typical_age(lives)))),
             mean=mean,

@@ -24,6 +24,7 @@ HEADER = "boat,entry_age,good_at,condemned_at,failed_at,weight"
 KEYS = {
     *("status", "reason", "warnings", "family", "log_likelihood", "aic", "lives", "deaths"),
     *("left_out", "sigma", "coefficients", "intervals", "boat_spread", "standing"),
+    "boat_spread_band",
     *("rule_of_thumb", "survival"),
 }
 

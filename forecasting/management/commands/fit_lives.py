@@ -19,8 +19,9 @@ from forecasting.survival.choice import choose_family
 from forecasting.survival.conditional import survival_given
 from forecasting.survival.intervals import coefficient_intervals
 from forecasting.survival.lives_file import FaultyFile, read_lives
-from forecasting.survival.question import Question, Unclear
+from forecasting.survival.question import Question, Unclear, number
 from forecasting.survival.rule_given import fit_with_rule
+from forecasting.survival.thin_ages import said_of_thin_ages
 
 WRONG_INPUT = 2
 REFUSED = 3
@@ -89,10 +90,7 @@ def rule_of_thumb(word: str) -> str | float:
     """The option's value: off, or an age above 0. Raises ArgumentTypeError."""
     if word == OFF:
         return OFF
-    try:
-        b10 = float(word)
-    except ValueError:
-        b10 = math.nan
+    b10 = number(word)
     if not 0 < b10 < math.inf:
         raise argparse.ArgumentTypeError(f"{word!r} is neither off nor an age above 0.")
     return b10
@@ -127,12 +125,14 @@ def fitted_as_asked(lives: Lives, options: dict[str, Any]) -> LifeModel | Refusa
 def fitted(model: LifeModel, lives: Lives, question: Question, boat_effect: bool) -> dict[str, Any]:
     """The model as the JSON object of the command; what cannot be given is null."""
     columns = zip(model.names, model.estimate, model.se, model.se_by_cluster, strict=True)
+    differ = boat_effect and model.boat_spread_band is not None
     ends, by_what = coefficient_intervals(lives, model)
     points = survival_given(model, question.ages, question.given, dict(question.x))
+    thin = said_of_thin_ages(lives, question.ages, question.given) if question.ages else []
     return {
         "status": "fitted",
         "reason": None,
-        "warnings": list(model.warnings),
+        "warnings": [*model.warnings, *thin],
         "family": model.family,
         "log_likelihood": _finite(model.log_likelihood),
         "aic": _finite(model.aic),
@@ -153,6 +153,7 @@ def fitted(model: LifeModel, lives: Lives, question: Question, boat_effect: bool
         ],
         "intervals": by_what,
         "boat_spread": model.boat_spread if boat_effect else None,
+        "boat_spread_band": list(model.boat_spread_band) if differ else None,
         "standing": model.standing,
         "rule_of_thumb": rested_on(model),
         "survival": [asdict(point) for point in points],
@@ -160,14 +161,22 @@ def fitted(model: LifeModel, lives: Lives, question: Question, boat_effect: bool
 
 
 def rested_on(model: LifeModel) -> dict[str, Any] | None:
-    """B10 before and after the lives (5, 50, 95 %), where a rule of thumb was given."""
-    if model.evidence is None:
+    """B10 before and after the lives (5, 50, 95 %), where a rule of thumb was given.
+
+    With it what another rule (divided and multiplied by 1.5) would have made of it, and the same
+    lives as log-normal, where there are deaths enough to look at one.
+    """
+    rested = model.evidence
+    if rested is None:
         return None
     return {
-        "b10_before": list(model.evidence.prior_b10),
-        "b10_after": list(model.evidence.b10),
-        "share_of_own_data": model.evidence.own_share,
-        "effective_sample_size": model.evidence.ess,
+        "b10_before": list(rested.prior_b10),
+        "b10_after": list(rested.b10),
+        "share_of_own_data": rested.own_share,
+        "effective_sample_size": rested.ess,
+        "b10_with_another_rule": None if rested.centres is None else list(rested.centres),
+        "leans_on_rule": rested.leans_on_centre,
+        "b10_lognormal": None if rested.lognormal is None else rested.lognormal["b10"],
     }
 
 
@@ -188,6 +197,7 @@ def refused_report(refusal: Refusal, family: str, lives: Lives) -> dict[str, Any
         "coefficients": [],
         "intervals": None,
         "boat_spread": None,
+        "boat_spread_band": None,
         "standing": None,
         "rule_of_thumb": None,
         "survival": [],
@@ -220,13 +230,20 @@ def more_lines(report: dict[str, Any]) -> list[str]:
     """What was asked for beside the fit: boats, rule of thumb, survival."""
     lines = []
     if report["boat_spread"] is not None:
-        lines.append(f"boats differ by x/÷ {math.exp(report['boat_spread']):.3g}")
+        low, high = report["boat_spread_band"] or (0.0, 0.0)
+        reach = f" ({math.exp(low):.3g} to {math.exp(high):.3g})" if high else ""
+        lines.append(f"boats differ by x/÷ {math.exp(report['boat_spread']):.3g}{reach}")
     if rule := report["rule_of_thumb"]:
         low, middle, high = rule["b10_after"]
         lines.append(
             f"B10 {middle:.4g} ({low:.4g} to {high:.4g}); by rule of thumb "
             f"{rule['b10_before'][1]:.4g}; {rule['share_of_own_data']:.0%} from these lives"
         )
+        if rule["leans_on_rule"]:
+            low, high = rule["b10_with_another_rule"]
+            lines.append(f"with the rule of thumb 1.5 times lower or higher: {low:.4g}, {high:.4g}")
+        if rule["b10_lognormal"]:
+            lines.append(f"B10 if lives were log-normal: {rule['b10_lognormal']:.4g}")
     survival = (
         f"survives {point['age']:g}: {point['estimate']:.4f} "
         f"({point['lower']:.4f} to {point['upper']:.4f})"

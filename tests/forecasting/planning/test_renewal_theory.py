@@ -36,6 +36,7 @@ def test_closed_forms_of_the_renewal_function(t):
     # Exponential: t. Erlang-2, rate 1: t/2 - 1/4 + exp(-2t)/4.
     assert renewal_function(stats.expon.cdf, t)[1][-1] == pytest.approx(t, abs=1e-5)
     erlang = renewal_function(stats.gamma(2).cdf, t)[1][-1]
+    assert erlang == pytest.approx({1.0: 0.283834, 3.0: 1.250620}[t], abs=1e-5)
     assert erlang == pytest.approx(t / 2 - 0.25 + np.exp(-2 * t) / 4, abs=1e-5)
 
 

@@ -10,6 +10,9 @@ from forecasting.survival.families import family_named
 from forecasting.survival.likelihood import Likelihood
 from forecasting.survival.profile import profile_intervals
 
+from .fleets import wires
+from .samples import mixed_lives
+
 DROP = 1.920729  # half the 95 % point of chi-squared with one degree of freedom (any table)
 
 
@@ -146,3 +149,28 @@ def test_a_profile_of_what_is_not_in_the_model_is_refused_by_name():
         profile_intervals(lives, model, ("severity",))
     with pytest.raises(ValueError, match="'log_spread' has no profile"):
         profile_intervals(lives, model, ("log_spread",))
+
+
+def test_a_spread_that_may_be_none_has_an_interval_from_nothing_up():
+    """Wald's on the logarithm would reach from 1e-16 to 1e13 here."""
+    lives = mixed_lives(7, 60)
+    plain = fit(lives)
+    model = next(
+        found
+        for seed in range(1, 30)
+        if (found := fit(mixed_lives(seed, 60), boat_effect=True)).boat_spread
+    )
+    low, high = model.boat_spread_band
+    assert low == 0
+    assert model.boat_spread < high <= 3
+    assert plain.boat_spread_band is None
+
+
+def test_a_wide_spreads_interval_is_where_the_profile_has_fallen():
+    lives = wires(np.random.default_rng(5), 25, spread=0.5)
+    lives = lives.keep(["run", "upper"])
+    model = fit(lives, boat_effect=True)
+    low, high = model.boat_spread_band
+    assert 0 < low < model.boat_spread < high
+    ends = np.exp(profile_intervals(lives, model, ["log_spread"])["log_spread"])
+    assert (low, high) == pytest.approx(tuple(ends), rel=0.04)  # nodes held there, placed anew here

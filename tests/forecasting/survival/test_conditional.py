@@ -126,3 +126,10 @@ def test_a_question_is_read():
 def test_an_unclear_question_is_answered_with_what_would_be_right(asked, says):
     with pytest.raises(Unclear, match=says.replace("'", ".").replace("(", ".")):
         Question.read(*asked, ("severity", "rod"))
+
+
+def test_far_out_the_mean_of_a_posterior_stays_inside_its_interval():
+    """The mean rests on the few long-lived draws, beyond their 97.5 % quantile."""
+    model = rule_of_thumb()
+    for point in survival_given(model, [20.0, 60.0, 200.0, 1000.0]):
+        assert 0 <= point.lower <= point.estimate <= point.upper <= 1

@@ -18,6 +18,7 @@ from forecasting.survival import (
     posterior,
     rule_of_thumb,
 )
+from tests.studies.fuzz import odd_lives
 
 from .fleets import good_wires, wires
 
@@ -262,3 +263,11 @@ def test_another_unit_of_time_moves_the_intercept_alone(seed, unit):
     one = plain(posterior(lives, Prior(), seed=7))
     other = plain(posterior(lives.rescaled(unit), Prior(b10=9 * unit), seed=7))
     close(one, other, moved=np.log(unit))
+
+
+def test_a_few_odd_lives_far_from_any_practice_get_their_posterior():
+    """Seed 9 and 58 of `tests.studies fuzz` were once refused: too few effective draws."""
+    for seed in (9, 58):
+        model = posterior(odd_lives(seed), Prior(), seed=seed)
+        assert isinstance(model, LifeModel), model
+        assert model.evidence.ess > 300

@@ -3,6 +3,7 @@
 Each trap is shown on the shipped fitter first, then that ours does not fall into it.
 """
 
+import inspect
 import warnings
 from dataclasses import replace
 
@@ -163,3 +164,39 @@ def test_a_wrong_closed_form_is_refused_because_the_engines_disagree(monkeypatch
     outcome = fit(mixed_lives())
     assert isinstance(outcome, Refusal)
     assert outcome.reason_code == "engines_disagree"
+
+
+@every_family
+def test_trap_a_part_that_let_go_at_the_age_it_was_first_watched_stops_the_shipped_fitter(family):
+    lives = Lives([5.0, 0, 0, 0], [5.0, 0, 0, 0], failed=[5.0, 6.0, 9.0, 11.0])
+    with pytest.raises(ValueError, match="entry"):
+        shipped(family, lives)
+    assert isinstance(fit(lives, family), LifeModel)
+
+
+def test_trap_penalising_is_no_prior():
+    """lifelines' penalizer draws the logarithm of the shape to 0, a part that does not age."""
+    lives = inspected()
+    shapes = []
+    for penalizer in (0.0, 1.0):
+        with warnings.catch_warnings(), np.errstate(all="ignore"):
+            warnings.simplefilter("ignore")
+            fitter = lifelines.WeibullAFTFitter(penalizer=penalizer).fit_interval_censoring(
+                frame_of(lives), "lower", "upper", weights_col="weight", entry_col="entry"
+            )
+        shapes.append(float(np.exp(fitter.params_["rho_"].iloc[0])))
+    assert shapes[0] > 2.5
+    assert shapes[1] < 0.9 * shapes[0]
+
+
+def test_trap_no_late_entry_in_the_shipped_turnbull():
+    lives = inspected()
+    with pytest.raises(NotImplementedError, match="entry"):
+        lifelines.KaplanMeierFitter().fit_interval_censoring(
+            lives.good, lives.condemned, entry=np.minimum(lives.good, 4.0)
+        )
+
+
+def test_trap_no_clusters_with_intervals():
+    fitter = lifelines.WeibullAFTFitter
+    assert "cluster_col" not in inspect.signature(fitter.fit_interval_censoring).parameters
