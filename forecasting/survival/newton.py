@@ -11,6 +11,7 @@ LONGEST_MOVE = 2.0  # of any parameter in one step, on the standardised scale
 FARTHEST_LOG_SIGMA = 12.0
 SETTLED = 1e-7  # largest move of the last full step
 CREEPING = 1e-3  # of a Newton step
+NO_GAIN, PATIENCE = 1e-11, 3  # so many steps that gain nothing are the end
 NEAR_ZERO = 1e-6  # largest score, in standard errors
 LEAST_INFORMATION = 1e-11  # smallest eigenvalue of the information scaled to unit diagonal
 
@@ -30,7 +31,7 @@ def maximise(likelihood: Likelihood, start: np.ndarray) -> Maximum:
     theta, at = start, likelihood(start)
     if not at.finite:
         return Maximum(theta, at, np.full(len(theta), np.inf), settled=False)
-    move = newton_move(at)
+    move, creeping = newton_move(at), 0
     for _ in range(MOST_STEPS):
         longest = np.abs(move).max()
         if longest < SETTLED:
@@ -40,8 +41,11 @@ def maximise(likelihood: Likelihood, start: np.ndarray) -> Maximum:
         step = climb(likelihood, theta, at, move * min(1.0, LONGEST_MOVE / longest))
         if step is None or abs(step[0][-1]) > FARTHEST_LOG_SIGMA:
             break
+        creeping = creeping + 1 if step[1].value - at.value < NO_GAIN * (1 + abs(at.value)) else 0
         theta, at = step
         move = newton_move(at)
+        if creeping == PATIENCE:
+            break
     return Maximum(theta, at, move, is_maximum(at, move))
 
 
