@@ -79,6 +79,9 @@ def tooltips(*fields: str) -> list[dict]:
             for field in fields]  # fmt: skip
 
 
+FLAT = 0.02  # height of a hill, of the highest in its chart, that words may cross
+
+
 def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
     """Chart of what is believed of B10: hatched by common practice, solid with the own record.
 
@@ -101,9 +104,20 @@ def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
             {"mark": {"type": "area", **fill}, "encoding": at},
             {"mark": {"type": "line", "color": "ink", "strokeWidth": width}, "encoding": at},
         ]
-        others = [other for other in curves if other != name]
-        clear = max(rows, key=lambda row, n=name, o=others: row[n] - max([row[e] for e in o] + [0]))
+        clear = _clear(rows, name, [other for other in curves if other != name])
         mark = {"type": "text", "align": "left", "dx": 6, "dy": -8, "text": words, "color": "ink"}
         here = [{"filter": f"datum.age == {clear['age']}"}]
         names.append({"transform": here, "mark": mark, "encoding": at})
     return base(rows, hills + names, 200, title)
+
+
+def _clear(rows: list[dict], name: str, others: list[str]) -> dict:
+    """The point of a hill at which its name, written to the right, crosses no higher hill."""
+    top = {each: max(rows, key=lambda row, of=each: row[of]) for each in (name, *others)}
+    higher = [each for each in others if top[each][each] > top[name][name]]
+    after = [
+        row
+        for row in rows
+        if all(row["age"] > top[each]["age"] and row[each] < FLAT for each in higher)
+    ]
+    return max(after or rows, key=lambda row: row[name])

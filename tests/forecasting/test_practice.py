@@ -97,7 +97,7 @@ def test_others_read_it_and_change_nothing(fleet, role):
         ({"factor_rod": "0"}, "Rod instead of 1x19"),
         ({"share_run": "0.4"}, "must sum to 1: 0.5 + 0.4 + 0.2 is 1.1"),
         ({"share_run": "0"}, "Share that goes at the run"),
-        ({"spread": "0.9"}, "Boats differ by a factor of"),
+        ({"spread": "0.9"}, "Boats differ by a factor of up to about"),
     ],
 )
 def test_what_makes_no_sense_is_said_and_not_kept(fleet, wrong, says):
