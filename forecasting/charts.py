@@ -79,6 +79,9 @@ def tooltips(*fields: str) -> list[dict]:
             for field in fields]  # fmt: skip
 
 
+ROOM = 0.58  # of the axis, past which words to the right would leave a phone
+
+
 def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
     """Chart of what is believed of B10: hatched by common practice, solid with the own record.
 
@@ -89,7 +92,7 @@ def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
          "scale": {"nice": False}}  # fmt: skip
     looks = {
         "practice": ({"color": "hatch"}, 1.5, "common practice"),
-        "so_far": ({"color": "hatch"}, 3, "with your boats so far"),
+        "so_far": ({"color": "hatch", "fillOpacity": 0.6}, 3, "with your boats so far"),
         "own": ({"color": "deep", "fillOpacity": 0.75}, 1.5, "with your own record"),
     }
     y = {"type": "quantitative", "axis": None, "scale": {"domain": [0, 1.2]}}
@@ -101,9 +104,26 @@ def evidence(rows: list[dict], curves: tuple[str, ...], title: str) -> dict:
             {"mark": {"type": "area", **fill}, "encoding": at},
             {"mark": {"type": "line", "color": "ink", "strokeWidth": width}, "encoding": at},
         ]
-        others = [other for other in curves if other != name]
-        clear = max(rows, key=lambda row, n=name, o=others: row[n] - max([row[e] for e in o] + [0]))
-        mark = {"type": "text", "align": "left", "dx": 6, "dy": -8, "text": words, "color": "ink"}
+        clear = _clear(rows, name, [other for other in curves if other != name])
+        far = clear["age"] - rows[0]["age"] > ROOM * (rows[-1]["age"] - rows[0]["age"])
+        place = {"align": "right" if far else "left", "dx": -6 if far else 6, "dy": -8}
+        mark = {"type": "text", **place, "text": words, "color": "ink"}
         here = [{"filter": f"datum.age == {clear['age']}"}]
         names.append({"transform": here, "mark": mark, "encoding": at})
     return base(rows, hills + names, 200, title)
+
+
+def _clear(rows: list[dict], name: str, others: list[str]) -> dict:
+    """The point of a hill above which its name, written to the right, crosses no other hill.
+
+    That is past the top of every higher one, where this one has come to stand above it; both only
+    fall from there.
+    """
+    top = {each: max(rows, key=lambda row, of=each: row[of]) for each in (name, *others)}
+    higher = [each for each in others if top[each][each] > top[name][name]]
+    after = [
+        row
+        for row in rows
+        if all(row["age"] > top[each]["age"] and row[name] >= row[each] for each in higher)
+    ]
+    return max(after or rows, key=lambda row: row[name])

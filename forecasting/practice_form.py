@@ -44,11 +44,12 @@ class PracticeForm(forms.Form):
         "about the same age.",
     )
     spread = forms.FloatField(
-        label="Boats differ by a factor of",
+        label="Boats differ by a factor of up to about",
         min_value=1.02,
         max_value=3,
-        help_text="For reasons nobody recorded: what lies within this factor of what is usual for "
-        "their use, two boats in three do. 1.02: hardly at all.",
+        help_text="How much longer or shorter parts last on one boat than on another of the same "
+        "use, for reasons nobody recorded: believed to be less than this two times in three, the "
+        "rest is for your record to tell. 1.02: hardly at all.",
     )
     reason = forms.CharField(
         label="Reason",

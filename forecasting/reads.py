@@ -81,11 +81,16 @@ def runs(fleet: Fleet) -> dict[str, dict[str, ModelRun | None]]:
     return answer
 
 
-def expected_in_a_year(fleet: Fleet) -> dict[str, float]:
-    """Return kind of part -> how many of those up are expected to be condemned within a year."""
+def expected_in_a_year(fleet: Fleet) -> dict[str, dict[str, float]]:
+    """Return kind of part -> how many of those up are expected to be condemnable: now, and in_1y.
+
+    Seen or not: what nobody has looked at for long makes up much of them.
+    """
     rows = PartOutlook.objects.of(fleet).filter(condemned=False).order_by()
-    counts = rows.values("installation__kind").annotate(expected=Sum("chance_1y"))
-    return {row["installation__kind"]: row["expected"] for row in counts}
+    counts = rows.values("installation__kind").annotate(
+        now=Sum("chance_now"), in_1y=Sum("chance_1y")
+    )
+    return {row["installation__kind"]: row for row in counts}
 
 
 def wire_model(fleet: Fleet) -> ModelRun | None:

@@ -3,6 +3,7 @@
 import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -54,14 +55,14 @@ class Prospects:
     failing_boats: np.ndarray
     renewal: RenewalAges
 
-    @property
+    @cached_property
     def rule_age(self) -> np.ndarray:
         """Return (P,) the age at which fleet or insurer asks for a new part, inf without one."""
         wire = (self.afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
         rules = (self.fleet.age_rule_years, self.fleet.insurer_age_years)
         return np.where(wire, min(rule or np.inf for rule in rules), np.inf)
 
-    @property
+    @cached_property
     def deciding_age(self) -> np.ndarray:
         """Return (P,) ages to decide by: the oldest it can be where nobody knows."""
         parts = self.afloat.parts

@@ -95,11 +95,11 @@ def described(
     kind: str,
     in_force: ModelRun | None,
     refused: ModelRun | None,
-    expected: float | None = None,
+    expected: dict[str, float] | None = None,
 ) -> dict:
     """Return one kind of part with its model: what it rests on, and as factors on life.
 
-    ``expected``: how many are expected to be condemned within a year.
+    ``expected``: how many are expected to be condemnable, now and in_1y.
     """
     if in_force is None:
         return {"kind": kind, "run": None, "refused": refused}

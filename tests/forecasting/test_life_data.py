@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from forecasting import life_data
-from forecasting.models import ForecastPractice
 
 from .history import ALL_GOOD, AS_OF, WIRE, History, age
 
@@ -195,22 +194,6 @@ def test_a_death_at_a_place_nobody_noted_is_shared_among_the_spots(history, boat
     assert dead.to_dict() == pytest.approx({"lower": 0.60, "run": 0.15, "upper": 0.25})
     assert living.to_dict() == pytest.approx({"lower": 0.40, "run": 0.85, "upper": 0.75})
     assert table.lives.deaths == pytest.approx(1)
-
-
-def test_a_death_nobody_placed_is_shared_as_the_fleet_believed_that_day(history, boat):
-    wire = history.part(boat, "2010-01-01", "2019-07-10", "looked_poor")
-    history.look("2018-05-01", (wire, ALL_GOOD))
-    ForecastPractice.objects.create(
-        fleet=history.fleet, kind=WIRE, since=AS_OF, reason="Tops go here", decided_by="Mara",
-        data={"shares": [0.2, 0.1, 0.7]},
-    )  # fmt: skip
-    shares = {}
-    for day in (AS_OF, AS_OF - dt.timedelta(days=1)):
-        table = life_data.lives(history.fleet, WIRE, day).rows
-        dead = table[np.isfinite(table["condemned"])].set_index("spot")["weight"]
-        shares[day == AS_OF] = dead.to_dict()
-    assert shares[True] == pytest.approx({"lower": 0.2, "run": 0.1, "upper": 0.7})
-    assert shares[False] == pytest.approx({"lower": 0.6, "run": 0.15, "upper": 0.25})
 
 
 def test_a_spot_unseen_for_longer_takes_more_of_a_death_nobody_placed(history, boat):

@@ -8,12 +8,13 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from forecasting import charts, rests_on
+from forecasting import charts, life_data, rests_on
 from forecasting.models import ForecastPractice
 from forecasting.practice import common_practice, prior_in_force
 from forecasting.practice_form import PracticeForm
 from forecasting.survival import COMMON_PRACTICE, Lives, model_by_deaths, rule_of_thumb
 from tests import builders
+from tests.forecasting.history import ALL_GOOD, AS_OF, History
 
 pytestmark = pytest.mark.django_db
 ANSWER = {
@@ -97,7 +98,7 @@ def test_others_read_it_and_change_nothing(fleet, role):
         ({"factor_rod": "0"}, "Rod instead of 1x19"),
         ({"share_run": "0.4"}, "must sum to 1: 0.5 + 0.4 + 0.2 is 1.1"),
         ({"share_run": "0"}, "Share that goes at the run"),
-        ({"spread": "0.9"}, "Boats differ by a factor of"),
+        ({"spread": "0.9"}, "Boats differ by a factor of up to about"),
     ],
 )
 def test_what_makes_no_sense_is_said_and_not_kept(fleet, wrong, says):
@@ -163,6 +164,24 @@ def test_the_how_page_leads_to_it_and_draws_what_is_believed():
     assert page(rows.fleet) in text
     assert 'id="evidence-wire-spec"' in text
     assert "Nothing of your own is in this yet" in text
+
+
+def test_a_death_nobody_placed_is_shared_as_the_fleet_believed_that_day():
+    history = History()
+    boat = history.boat(complete_since="2010-01-01")
+    wire = history.part(boat, "2010-01-01", "2019-07-10", "looked_poor")
+    history.look("2018-05-01", (wire, ALL_GOOD))
+    ForecastPractice.objects.create(
+        fleet=history.fleet, kind="wire", since=AS_OF, reason="Tops go here", decided_by="Mara",
+        data={"shares": [0.2, 0.1, 0.7]},
+    )  # fmt: skip
+    shares = {}
+    for day in (AS_OF, AS_OF - dt.timedelta(days=1)):
+        table = life_data.lives(history.fleet, "wire", day).rows
+        dead = table[np.isfinite(table["condemned"])].set_index("spot")["weight"]
+        shares[day == AS_OF] = dead.to_dict()
+    assert shares[True] == pytest.approx({"lower": 0.2, "run": 0.1, "upper": 0.7})
+    assert shares[False] == pytest.approx({"lower": 0.6, "run": 0.15, "upper": 0.25})
 
 
 # -- words and picture
