@@ -37,6 +37,18 @@ class Question:
         return cls(asked, start, _values(covariates, names))
 
 
+def within_asked(word: str | None, boats_differ: bool) -> float | None:
+    """The age of --expected-within, or None. Raises Unclear."""
+    if word is None:
+        return None
+    if boats_differ:
+        raise Unclear("--expected-within takes boats as alike: leave --boat-effect off.")
+    within = _age(word, "--expected-within")
+    if within <= 0:
+        raise Unclear("--expected-within: give an age above 0.")
+    return within
+
+
 def _age(word: str, option: str) -> float:
     age = number(word)
     if not 0 <= age < math.inf:

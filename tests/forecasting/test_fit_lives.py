@@ -25,6 +25,7 @@ KEYS = {
     *("status", "reason", "warnings", "family", "log_likelihood", "aic", "lives", "deaths"),
     *("left_out", "sigma", "coefficients", "intervals", "boat_spread", "standing"),
     "boat_spread_band",
+    "expected",
     *("rule_of_thumb", "survival"),
 }
 
@@ -298,6 +299,8 @@ def test_a_file_that_is_clearly_no_weibull_gets_another_family(tmp_path):
         (["--rule-of-thumb", "-4"], "neither off nor an age above 0"),
         (["--rule-of-thumb", "nan"], "neither off nor an age above 0"),
         (["--boat-effect", "perhaps"], "perhaps"),
+        (["--expected-within", "0"], "above 0"),
+        (["--expected-within", "9", "--boat-effect", "on"], "boats as alike"),
     ],
 )
 def test_a_question_that_makes_no_sense_gives_exit_code_2(options, says):

@@ -17,9 +17,10 @@ from forecasting.survival import FAMILIES, LifeModel, Lives, Refusal, fit
 from forecasting.survival.by_deaths import AUTO
 from forecasting.survival.choice import choose_family
 from forecasting.survival.conditional import survival_given
+from forecasting.survival.counts import predicted_count
 from forecasting.survival.intervals import coefficient_intervals
 from forecasting.survival.lives_file import FaultyFile, read_lives
-from forecasting.survival.question import Question, Unclear, number
+from forecasting.survival.question import Question, Unclear, number, within_asked
 from forecasting.survival.rule_given import fit_with_rule
 from forecasting.survival.thin_ages import said_of_thin_ages
 
@@ -65,20 +66,33 @@ class Command(BaseCommand):
         parser.add_argument("--given", metavar="AGE", help="survived so far (default 0)")
         parser.add_argument("--covariates", metavar="K=V,...", help="0 for those not named")
 
+        parser.add_argument(
+            "--expected-within",
+            metavar="AGE",
+            help="how many of the lives still good end within that much more age, with its 90 %% "
+            "interval; boats are taken as alike",
+        )
+
     def handle(self, *args: Any, **options: Any) -> None:
         lives = read(options["lives"])
         try:
             question = Question.read(
                 options["survival_at"], options["given"], options["covariates"], lives.names
             )
+            within = within_asked(options["expected_within"], options["boat_effect"] == ON)
         except Unclear as wrong:
             raise CommandError(str(wrong), returncode=WRONG_INPUT) from wrong
         outcome = fitted_as_asked(lives, options)
+        count = None
+        if within is not None and isinstance(outcome, LifeModel):
+            count = predicted_count(outcome, lives, within)
+            outcome = count if isinstance(count, Refusal) else outcome
         refused = isinstance(outcome, Refusal)
         if refused:
             report = refused_report(outcome, options["family"], lives)
         else:
             report = fitted(outcome, lives, question, options["boat_effect"] == ON)
+            report["expected"] = asdict(count) if count else None
         self.stdout.write(
             json.dumps(report, allow_nan=False) if options["json"] else as_text(report)
         )
@@ -201,6 +215,7 @@ def refused_report(refusal: Refusal, family: str, lives: Lives) -> dict[str, Any
         "standing": None,
         "rule_of_thumb": None,
         "survival": [],
+        "expected": None,
     }
 
 
@@ -249,6 +264,11 @@ def more_lines(report: dict[str, Any]) -> list[str]:
         f"({point['lower']:.4f} to {point['upper']:.4f})"
         for point in report["survival"]
     )
+    if count := report["expected"]:
+        lines.append(
+            f"of {count['standing']:g} still good {count['mean']:.4g} are expected to go within "
+            f"{count['within']:g} ({count['lower']} to {count['upper']}, {count['level']:.0%})"
+        )
     return [*lines, *survival]
 
 
