@@ -82,7 +82,9 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     boat = get_object_or_404(Boat.objects.of(request.fleet), pk=pk)
     level = request.GET.get("level", "")
     if level not in Inspection.Level.values:
-        return render(request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()})
+        return render(
+            request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()}
+        )
     today = request.fleet.today()
     form = DockForm(
         boat,
