@@ -90,8 +90,7 @@ class Inspection(models.Model):
         ordering = ["-on", "-pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["boat", "on", "level", "person", "turn_round"],
-                name="one_inspection_per_look",
+                fields=["boat", "on", "level", "person"], name="one_inspection_per_look"
             )
         ]
 
