@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     boats,
+    corrections,
     dock,
     entry,
     imports,
@@ -20,6 +21,8 @@ from .views import (
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
+    path("inspections/<int:pk>/correct/", corrections.correct, name="inspection_correct"),
+    path("inspections/<int:pk>/versions/", corrections.versions, name="inspection_versions"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
     path("dock/kit/", dock.kit, name="dock_kit"),
     path("dock/send/", dock.send, name="dock_send"),
