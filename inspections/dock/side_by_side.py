@@ -14,7 +14,8 @@ from .draft import Draft
 from .draft_check import sights_of
 
 LOOKS_SHOWN = 2
-QUIET = ("Seen: ", "Verdict: ")
+SEEN_WORD = "Seen"
+QUIET = (SEEN_WORD, "Verdict: ")
 SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
 
 
@@ -44,12 +45,21 @@ class Row:
 
 @dataclass(frozen=True)
 class Compared:
-    """What a phone sent and the looks on record beside it, rows that differ first."""
+    """What a phone sent and the looks on record beside it."""
 
     draft: Draft
     columns: list[Column]
     rows: list[Row]
     same: Inspection | None = None
+
+    @property
+    def apart(self) -> list[Row]:
+        """Return the rows to be read; all of them where there is nothing to compare with."""
+        return [row for row in self.rows if row.differs or len(self.columns) == 1]
+
+    @property
+    def alike(self) -> list[Row]:
+        return [row for row in self.rows if not row.differs and len(self.columns) > 1]
 
 
 def beside(draft: Draft, upload: DockUpload) -> Compared:
@@ -66,9 +76,7 @@ def beside(draft: Draft, upload: DockUpload) -> Compared:
         verdicts[row.inspection_id].append(row)
     columns = [sent_column(draft, history)]
     columns += [look_column(look, history, verdicts[look.pk]) for look in looks[-LOOKS_SHOWN:]]
-    rows = rows_of(columns, history)
-    rows.sort(key=lambda row: not row.differs)
-    return Compared(draft, columns, rows, same_look(draft, history))
+    return Compared(draft, columns, rows_of(columns, history), same_look(draft, history))
 
 
 def sent_column(draft: Draft, history: BoatHistory) -> Column:
@@ -88,7 +96,8 @@ def sent_column(draft: Draft, history: BoatHistory) -> Column:
 
 def look_column(look: Inspection, history: BoatHistory, rows: Iterable[PartVerdict]) -> Column:
     """Return what a look on record says: its verdicts, what it saw, and what it found."""
-    column = Column(f"{look.get_level_display()} by {look.person}".capitalize(), look)
+    level = look.get_level_display()
+    column = Column(f"{level[:1].upper()}{level[1:]} by {look.person}", look)
     for row in rows:
         spots = [spot for spot in SPOT_WORDS if getattr(row, spot) in SEEN]
         column.lines[row.installation_id] += [_seen(spots)] if spots else []
@@ -122,15 +131,16 @@ def _note(span: Span) -> str:
 
 def _seen(spots: Iterable[str]) -> str:
     order = list(SPOT_WORDS)
-    return "Seen: " + ", ".join(SPOT_WORDS[each] for each in sorted(spots, key=order.index))
+    named = [SPOT_WORDS[each] for each in sorted(spots, key=order.index) if each != "whole"]
+    return f"{SEEN_WORD}: {', '.join(named)}" if named else SEEN_WORD
 
 
 def _said(sight, criteria: Criteria) -> str:
     """Return one finding in words, of a draft's sight or of a ``Finding``."""
-    where = SPOT_WORDS.get(sight.place, sight.place.replace("_", " "))
-    where = f"{where} {sight.side}".strip()
+    where = "" if sight.place == "whole" else SPOT_WORDS.get(sight.place, sight.place)
+    where = f"{where} {sight.side}".replace("_", " ").strip()
     if sight.sign == NOT_SEEN:
-        return f"Not seen, {where}: {sight.note}"
+        return f"{f'Not seen, {where}' if where else 'Not seen'}: {sight.note}"
     sign = criteria.get(sight.sign)
     words = [sign.label if sign else sight.sign]
     if sight.measure is not None:
@@ -138,4 +148,4 @@ def _said(sight, criteria: Criteria) -> str:
     if sight.cleaned is not None:
         words.append("came away" if sight.cleaned else "stayed")
     note = f" ({sight.note})" if sight.note else ""
-    return f"{', '.join(words)}: {where}{note}"
+    return f"{', '.join(words)}{f': {where}' if where else ''}{note}"
