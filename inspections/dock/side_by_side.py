@@ -2,20 +2,24 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..criteria import Criteria
-from ..judgement.history import NOT_SEEN, BoatHistory, Span, load, name_of
-from ..models import DockUpload, Inspection, PartVerdict, SpotState, VerdictValue
+from ..judgement.history import NOT_SEEN, BoatHistory, Span, in_order, load, name_of
+from ..judgement.judging import Bench, Verdict
+from ..models import DockUpload, Finding, Inspection, PartVerdict, SpotState, VerdictValue
 from ..verdicts.facts import SPOT_WORDS
 from ..verdicts.reading import amount
 from .conflicts import looks_since, same_look
 from .draft import Draft
-from .draft_check import sights_of
+from .draft_check import look_of, sights_of
 
 LOOKS_SHOWN = 2
 SEEN_WORD = "Seen"
-QUIET = (SEEN_WORD, "Verdict: ")
+WOULD_BE = "Would be: "
+QUIET = (SEEN_WORD, "Verdict: ", WOULD_BE)
+# Of what is recorded the verdicts stand on its own page; what has faults cannot be judged.
+UNDECIDED = (DockUpload.State.CONFLICT, DockUpload.State.DROPPED)
 SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
 
 
@@ -74,9 +78,24 @@ def beside(draft: Draft, upload: DockUpload) -> Compared:
     verdicts = defaultdict(list)
     for row in PartVerdict.objects.filter(inspection__in=looks[-LOOKS_SHOWN:]):
         verdicts[row.inspection_id].append(row)
-    columns = [sent_column(draft, history)]
+    sent = sent_column(draft, history)
+    if upload.state in UNDECIDED:
+        for row in would_be(draft, history):
+            sent.lines[row.installation_id].append(f"{WOULD_BE}{VerdictValue(row.value).label}")
+    columns = [sent]
     columns += [look_column(look, history, verdicts[look.pk]) for look in looks[-LOOKS_SHOWN:]]
     return Compared(draft, columns, rows_of(columns, history), same_look(draft, history))
+
+
+def would_be(draft: Draft, history: BoatHistory) -> list[Verdict]:
+    """Return the verdicts the draft would lead to beside what is on record, judged in memory."""
+    look = Inspection(pk=-1, boat=history.boat, **vars(look_of(draft)))
+    sights = sights_of(draft, history)
+    found = [Finding(pk=-n, inspection=look, **vars(each)) for n, each in enumerate(sights, 1)]
+    looks = sorted([*history.inspections, look], key=in_order)
+    as_if = replace(history, inspections=looks, findings=history.findings | {look.pk: found})
+    judged = Bench().judge_boat(as_if)
+    return [row for row in judged.verdicts if row.inspection_id == look.pk]
 
 
 def sent_column(draft: Draft, history: BoatHistory) -> Column:
