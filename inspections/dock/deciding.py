@@ -38,7 +38,7 @@ def record_in_place(upload: DockUpload, user, role: str, why: str, now: dt.datet
         if not corrections.may_correct(other, user, role):
             raise ValidationError("Who recorded the other one may do this, or a manager.")
         sights = sights_of(draft, history)
-        look = corrections.correct(other, look_of(draft), sights, user, why)
+        look = corrections.correct(other, look_of(draft), sights, user, why, now)
         recorded(row, draft, look)
         return look
 
