@@ -1,30 +1,40 @@
 """Inspections: all of them, one of them, and recording one on the dock."""
 
+from dataclasses import replace
+
 from django.core.exceptions import ValidationError
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from fleet.access import member
 from fleet.models import Boat
 
 from .. import recording
+from ..corrections import may_correct
 from ..criteria import RANK, STANDING
 from ..dock.dock_form import DockForm
+from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
-from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
+from ..models import (
+    DockUpload,
+    Finding,
+    Hold,
+    Inspection,
+    InspectionVersion,
+    PartVerdict,
+    VerdictValue,
+)
+from ..photos.shown import photos_of
 from ..tables import HoldTable, InspectionTable, VerdictTable
 from ..wording import inspection_lead, places_found
 
 WRITERS = ("manager", "bosun")
+WITHDRAWN_SHOWN = 20
 QUIET = (VerdictValue.KEEP, VerdictValue.NOT_SEEN)
-LEVELS = [
-    (Inspection.Level.DECK, "lower ends, turnbuckles and the first metre, from the deck"),
-    (Inspection.Level.ALOFT, "wire and both ends, except what is inside a furler foil"),
-    (Inspection.Level.MAST_DOWN, "everything, opened; chainplates drawn"),
-]
 
 
 @member()
@@ -44,6 +54,9 @@ def inspections(request: HttpRequest) -> HttpResponse:
         "table": table,
         "filter": narrowed,
         "any": looks.exists(),
+        "withdrawn": InspectionVersion.objects.of(request.fleet).withdrawn()[:WITHDRAWN_SHOWN],
+        "sent": DockUpload.objects.of(request.fleet).exists(),
+        "to_decide": DockUpload.objects.of(request.fleet).to_decide().count(),
     }
     return render(request, "inspections/inspections.html", context)
 
@@ -59,25 +72,43 @@ def _holds(request: HttpRequest) -> QuerySet[Hold]:
 @member()
 def inspection(request: HttpRequest, pk: int) -> HttpResponse:
     looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "criteria")
-    look = get_object_or_404(looks, pk=pk)
+    look = looks.filter(pk=pk).first()
+    versions = list(InspectionVersion.objects.of(request.fleet).filter(was=pk))
+    if look is None and versions:
+        return redirect("inspection_versions", fleet=request.fleet.slug, pk=pk)
+    if look is None:
+        raise Http404("No such inspection in this fleet.")
+    context = {
+        "look": look,
+        **_verdicts(request, look),
+        "holds": _holds(request).filter(inspection=look),
+        "standing": STANDING,
+        "may_write": request.role in WRITERS,
+        "may_correct": may_correct(look, request.user, request.role),
+        "versions": versions,
+        "upload": look.uploads.first(),
+    }
+    return render(request, "inspections/inspection.html", context)
+
+
+def _verdicts(request: HttpRequest, look: Inspection) -> dict:
+    """Return the verdicts of a look, worst first, with what was found and photographed."""
     worst = Case(
         *(When(value=value, then=Value(rank)) for value, rank in RANK.items()),
         output_field=IntegerField(),
     )
     rows = look.verdicts.select_related("installation__stay").annotate(rank=worst)
     findings = Finding.objects.of(request.fleet).filter(inspection=look)
-    table = VerdictTable(rows, findings=findings, criteria=criteria_of(request.fleet, look.on))
+    criteria = criteria_of(request.fleet, look.on)
+    photos = photos_of(look, criteria)
+    table = VerdictTable(rows, findings=findings, criteria=criteria, photos=photos)
     RequestConfig(request, paginate={"per_page": 60}).configure(table)
-    context = {
-        "look": look,
+    return {
         "lead": inspection_lead([row.value for row in rows]),
         "table": table,
         "places": places_found(findings.select_related("installation__stay"), look),
-        "holds": _holds(request).filter(inspection=look),
-        "standing": STANDING,
-        "may_write": request.role in WRITERS,
+        "photos": photos,
     }
-    return render(request, "inspections/inspection.html", context)
 
 
 @member(*WRITERS)
@@ -86,7 +117,9 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     boat = get_object_or_404(Boat.objects.of(request.fleet), pk=pk)
     level = request.GET.get("level", "")
     if level not in Inspection.Level.values:
-        return render(request, "inspections/level.html", {"boat": boat, "levels": LEVELS})
+        return render(
+            request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()}
+        )
     today = request.fleet.today()
     form = DockForm(
         boat,
@@ -98,9 +131,8 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            look = recording.record(
-                request.fleet, boat, form.inspection(), form.sights(), request.user
-            )
+            signed = replace(form.inspection(), signed_at=timezone.now())
+            look = recording.record(request.fleet, boat, signed, form.sights(), request.user)
             return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
         except ValidationError as fault:
             form.faults += fault.messages
