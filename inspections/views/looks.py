@@ -12,6 +12,7 @@ from fleet.models import Boat
 from .. import recording
 from ..criteria import RANK, STANDING
 from ..dock.dock_form import DockForm
+from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
 from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
@@ -20,11 +21,6 @@ from ..wording import inspection_lead, places_found
 
 WRITERS = ("manager", "bosun")
 QUIET = (VerdictValue.KEEP, VerdictValue.NOT_SEEN)
-LEVELS = [
-    (Inspection.Level.DECK, "lower ends, turnbuckles and the first metre, from the deck"),
-    (Inspection.Level.ALOFT, "wire and both ends, except what is inside a furler foil"),
-    (Inspection.Level.MAST_DOWN, "everything, opened; chainplates drawn"),
-]
 
 
 @member()
@@ -86,7 +82,9 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     boat = get_object_or_404(Boat.objects.of(request.fleet), pk=pk)
     level = request.GET.get("level", "")
     if level not in Inspection.Level.values:
-        return render(request, "inspections/level.html", {"boat": boat, "levels": LEVELS})
+        return render(
+            request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()}
+        )
     today = request.fleet.today()
     form = DockForm(
         boat,
