@@ -5,6 +5,7 @@ from django.urls import path
 from .views import (
     boats,
     dock,
+    dock_shell,
     entry,
     imports,
     kept_matches,
@@ -19,6 +20,9 @@ urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
+    path("dock/", dock_shell.dock, name="dock"),
+    path("dock/worker.js", dock_shell.worker, name="dock_worker"),
+    path("dock/app.webmanifest", dock_shell.manifest, name="dock_manifest"),
     path("dock/kit/", dock.kit, name="dock_kit"),
     path("signs/", signs.signs, name="signs"),
     path("signs/change/", signs.sign_change, name="sign_change"),

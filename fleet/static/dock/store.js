@@ -31,7 +31,7 @@ async function within(names, mode, act) {
   });
   const answer = act(transaction);
   await done;
-  return answer?.result ?? answer;
+  return answer instanceof IDBRequest ? answer.result : answer;
 }
 
 const get = (name, key) => within([name], "readonly", (t) => t.objectStore(name).get(key));

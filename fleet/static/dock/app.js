@@ -1,0 +1,163 @@
+// The form of the dock: which screen is shown, and when the queue is sent. Screens are functions of
+// the world below; each change of it draws the screen anew.
+import { actsOn } from "./acts.js";
+import { allScreen } from "./all_screen.js";
+import { beginScreen } from "./begin_screen.js";
+import { boatScreen } from "./boat_screen.js";
+import { h, show } from "./dom.js";
+import { dayOf } from "./draft.js";
+import { criteriaOf, keptKit, kitOf } from "./kit.js";
+import { valueOf } from "./meaning.js";
+import { choose, place } from "./place.js";
+import { sendAll } from "./sender.js";
+import { sentScreen } from "./sent_screen.js";
+import { signScreen } from "./sign_screen.js";
+import { onSignal, signal } from "./signal.js";
+import { meaningOf, spotScreen } from "./spot_screen.js";
+import { startScreen } from "./start_screen.js";
+import { BOAT, SIGN, stepsOf } from "./steps.js";
+import * as store from "./store.js";
+import { NO_HTTPS } from "./words.js";
+
+const TRY_AGAIN = 15000; // Milliseconds between two tries to send what waits.
+
+const world = {
+  place, kit: null, criteria: null, words: null, rows: [], entry: null, who: null, base: "",
+  asking: false, waiting: true, said: "", noHttps: NO_HTTPS, unfolded: new Set(),
+  get signal() {
+    return signal();
+  },
+  value: (stay) => valueOf(world.entry, stay, world.criteria),
+  cautions: (step) => {
+    const heavy = step.group === "upper" && Object.keys(world.entry.condemned || {}).length;
+    return heavy ? h("p", { class: "caution" }, world.words.cautions.aloft) : null;
+  },
+};
+let shown = null;
+
+world.acts = {
+  ...actsOn(world, { draw, send, go }),
+  base: (base) => useBase(base),
+};
+
+function go(hash) {
+  if (location.hash === hash || (hash === "#" && !location.hash)) return route();
+  location.hash = hash;
+}
+
+function route() {
+  return open().then(() => draw());
+}
+
+/** Read what the address names, and remember how far the work has come. */
+async function open() {
+  const [kind, id, at] = location.hash.slice(1).split("/");
+  world.asking = false;
+  world.rows = await store.kept(place.fleet);
+  world.entry = kind === "draft" || kind === "sent" ? (await store.keptOne(id)) || null : null;
+  if (kind !== "draft" || world.entry?.state !== "open" || world.entry.at === at) return;
+  const known = ["all", ...stepsOf(world.entry).map((step) => step.key)];
+  if (known.includes(at)) world.entry = await store.keep({ ...world.entry, at });
+}
+
+function screen() {
+  const [kind, id, at] = location.hash.slice(1).split("/");
+  if (!world.words) return startScreen(world);
+  const boat = kind === "boat" && world.kit?.boats.find((each) => each.id === Number(id));
+  if (boat) return beginScreen(world, boat);
+  if (!world.entry) return startScreen(world);
+  if (world.entry.state !== "open") return sentScreen(world, world.entry);
+  const step = stepsOf(world.entry).find((each) => each.key === at);
+  if (at === SIGN) return signScreen(world);
+  if (at === BOAT) return boatScreen(world);
+  return step ? spotScreen(world, step) : allScreen(world);
+}
+
+function draw({ typing = false, bottom = false } = {}) {
+  if (typing) return drawMeaning();
+  const name = location.hash + (world.entry?.state || "");
+  const element = screen();
+  if (world.said) element.prepend(h("p", { class: "caution", role: "alert" }, world.said));
+  world.said = "";
+  show(element, name !== shown);
+  shown = name;
+  if (bottom) document.querySelector(".bar")?.scrollIntoView({ block: "end" });
+  drawHead();
+}
+
+/** While somebody types, what it means follows, and the field is left alone. */
+function drawMeaning() {
+  const step = stepsOf(world.entry).find((each) => each.key === location.hash.split("/")[2]);
+  if (step?.stay) document.querySelector(".meaning").replaceChildren(...meaningOf(world, step));
+}
+
+function drawHead() {
+  const kept = world.rows.filter((each) => each.state !== "sent").length;
+  const words = { none: "no signal", "signed out": "signed out", there: "" }[signal()];
+  const number = kept ? `${kept} kept here` : "";
+  document.getElementById("signal").textContent = [words, number].filter(Boolean).join(" · ");
+  const boat = world.entry?.boat.name || "";
+  document.getElementById("boat").textContent = boat;
+}
+
+/** Send what waits; what is on the screen follows, unless somebody is at work on a draft. */
+async function send() {
+  await sendAll(place, async (entry) => {
+    world.rows = await store.kept(place.fleet);
+    if (world.entry?.id === entry.id) world.entry = entry;
+    if (world.entry?.state !== "open") draw();
+    else drawHead();
+  });
+}
+
+async function sendIfAny() {
+  const rows = await store.kept(place.fleet);
+  if (rows.some((each) => each.state === "waiting" || each.state === "sending")) await send();
+}
+
+async function useBase(wanted) {
+  const base = choose(wanted);
+  await store.keepSaid(`base/${place.fleet}`, base);
+  world.base = base;
+  world.waiting = true;
+  take(await keptKit(place, base));
+  await route();
+  const fresh = await kitOf(place, base);
+  world.waiting = false;
+  take(fresh);
+  if (!world.entry && document.activeElement?.tagName !== "INPUT") draw();
+  else drawHead();
+}
+
+function take(kit) {
+  world.kit = kit;
+  if (!kit) return;
+  world.words = kit.words;
+  world.criteria = criteriaOf(kit);
+  world.who = { method: "eye", ...kit.person, on: dayOf(kit), ...world.spoken };
+}
+
+async function keptForGood() {
+  if (navigator.storage?.persist && !(await navigator.storage.persisted())) {
+    await navigator.storage.persist(); // Refused, the drafts are kept all the same, while there is room.
+  }
+}
+
+async function start() {
+  const spoken = await store.said(`who/${place.fleet}`);
+  world.spoken = spoken && { name: spoken.name, competence: spoken.competence, method: spoken.method };
+  addEventListener("hashchange", route);
+  addEventListener("online", sendIfAny);
+  document.addEventListener("visibilitychange", () => document.hidden || sendIfAny());
+  onSignal(drawHead);
+  store.onChange(async (id) => {
+    if (world.entry?.id === id || !world.entry) await route();
+  });
+  if (place.secure) await navigator.serviceWorker.register(place.worker, { scope: "./" });
+  await useBase(await store.said(`base/${place.fleet}`));
+  await keptForGood();
+  await sendIfAny();
+  setInterval(sendIfAny, TRY_AGAIN);
+}
+
+start();
