@@ -31,7 +31,11 @@ export function actsOn(world, { draw, send, go }) {
     href: (key) => `#draft/${world.entry.id}/${key}`,
     go: move,
     change,
-    toggle: (at) => change((entry) => toggled(entry, at)),
+    toggle: (at) =>
+      change((entry) => toggled(entry, at)).then(() => {
+        const card = document.getElementById(`card-${at.part}-${at.place}-${at.sign}`);
+        card?.scrollIntoView({ block: "nearest" });
+      }),
     describe: (at, facts, how) => change((entry) => described(entry, at, facts), how),
     ask: (asking) => {
       world.asking = asking;

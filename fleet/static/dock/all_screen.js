@@ -3,7 +3,6 @@
 import { button, h } from "./dom.js";
 import { clean } from "./draft.js";
 import { verdictWord } from "./means.js";
-import { valueOf } from "./meaning.js";
 import { rig } from "./rig.js";
 import { answerAt, BOAT, GROUP_WORDS, nextStep, progressOf, SIGN, stepsOf } from "./steps.js";
 import { levelWords } from "./start_screen.js";
@@ -13,37 +12,27 @@ import { count } from "./words.js";
 const ANSWERS = { seen: "clean", found: "found", not_seen: "not seen", skipped: "skipped", "": "open" };
 
 export function allScreen(world) {
-  const { entry, acts, criteria } = world;
+  const { entry, acts } = world;
   const stays = progressOf(entry);
   const turnRound = entry.draft.turn_round;
-  const firstStep = (id) => stays.find(({ stay }) => stay.id === id)?.steps[0]?.key;
-  const href = (id) => acts.href(firstStep(id) || "all");
   return h(
     "div",
     { class: "all" },
-    progressBar(entry, null, world.value),
-    h("p", { class: "ways" }, h("a", { href: "#" }, "‹ Boats, leave it for now")),
+    progressBar(entry, null, world.value, h("a", { href: "#" }, "‹ Leave it for now")),
     h("h1", {}, entry.boat.name, h("span", { class: "plain" }, ` · ${levelWords(entry)}`)),
     turnRound && h("p", { class: "why" }, "Look at the lower end of every stay, from the bow round clockwise. Tap one only where something is to be said."),
     h("div", { class: "two" },
       h("ol", { class: "kept stays" }, entry.boat.stays.map((stay) => stayRow(world, stay, stays))),
-      rig(entry.boat, { value: (id) => drawn(entry, id, criteria), href })),
+      rig(entry.boat, { value: (id) => world.drawn(id), href: (id) => acts.href(world.firstStep(id)) })),
     deletion(world),
     h("div", { class: "bar" }, turnRound ? turnRoundBar(world) : goOn(world)),
   );
 }
 
-function drawn(entry, id, criteria) {
-  const stay = entry.boat.stays.find((each) => each.id === id);
-  const said = progressOf(entry).find((each) => each.stay === stay)?.answers.some(Boolean);
-  const old = stay.parts.some((part) => part.condemned_on);
-  return said || old ? valueOf(entry, stay, criteria) : "";
-}
-
 function stayRow(world, stay, stays) {
-  const { entry, acts, criteria, words } = world;
+  const { acts, words } = world;
   const own = stays.find((each) => each.stay === stay);
-  const value = drawn(entry, stay.id, criteria);
+  const value = world.drawn(stay.id);
   const facts = own
     ? own.steps.map((step, place) => `${GROUP_WORDS[step.group]} ${ANSWERS[own.answers[place]]}`).join(" · ")
     : unreachable(stay);

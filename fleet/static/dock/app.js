@@ -13,9 +13,9 @@ import { sendAll } from "./sender.js";
 import { sentScreen } from "./sent_screen.js";
 import { signScreen } from "./sign_screen.js";
 import { onSignal, signal } from "./signal.js";
-import { meaningOf, spotScreen } from "./spot_screen.js";
+import { meaningOf, shortly, spotScreen } from "./spot_screen.js";
 import { startScreen } from "./start_screen.js";
-import { BOAT, SIGN, stepsOf } from "./steps.js";
+import { answerOf, BOAT, SIGN, stepsOf } from "./steps.js";
 import * as store from "./store.js";
 import { NO_HTTPS } from "./words.js";
 
@@ -28,12 +28,22 @@ const world = {
     return signal();
   },
   value: (stay) => valueOf(world.entry, stay, world.criteria),
+  drawn: (id) => drawnVerdict(id),
+  firstStep: (id) => stepsOf(world.entry).find((step) => step.stay?.id === id)?.key || "all",
   cautions: (step) => {
     const heavy = step.group === "upper" && Object.keys(world.entry.condemned || {}).length;
     return heavy ? h("p", { class: "caution" }, world.words.cautions.aloft) : null;
   },
 };
 let shown = null;
+
+/** The verdict a stay is drawn with: nothing until something has been said of it. */
+function drawnVerdict(id) {
+  const stay = world.entry.boat.stays.find((each) => each.id === id);
+  const said = stepsOf(world.entry).some((step) => step.stay === stay && answerOf(world.entry, step));
+  const old = stay.parts.some((part) => part.condemned_on);
+  return said || old ? world.value(stay) : "";
+}
 
 world.acts = {
   ...actsOn(world, { draw, send, go }),
@@ -88,7 +98,9 @@ function draw({ typing = false, bottom = false } = {}) {
 /** While somebody types, what it means follows, and the field is left alone. */
 function drawMeaning() {
   const step = stepsOf(world.entry).find((each) => each.key === location.hash.split("/")[2]);
-  if (step?.stay) document.querySelector(".meaning").replaceChildren(...meaningOf(world, step));
+  if (!step?.stay) return;
+  document.querySelector(".meaning").replaceChildren(...meaningOf(world, step));
+  document.querySelector(".so")?.replaceChildren(...shortly(world, step).filter(Boolean));
 }
 
 function drawHead() {

@@ -16,7 +16,7 @@ export function beginScreen(world, boat) {
     open.map((each) => h("p", { class: "caution" },
       "Begun and not signed: ", h("a", { href: `#draft/${each.id}/${each.at}` }, levelWords(each)), ".")),
     h("div", { class: "two" },
-      h("div", {}, who(world), levels(world, boat)),
+      h("div", {}, whoFold(world), levels(world, boat)),
       rig(boat, { value: (id) => drawnVerdict(boat, id), href: () => "#boat/" + boat.id })),
     h("div", { class: "cautions" },
       h("p", {}, h("strong", {}, "Mind. "), words.cautions.injury),
@@ -28,6 +28,16 @@ export function beginScreen(world, boat) {
 const drawnVerdict = (boat, id) =>
   boat.drawing.views.flatMap((view) => view.lines).find((line) => line.stay === id)?.verdict || "";
 
+/** Who looks and how, in a line; it opens to be changed, and by itself where nobody is named. */
+function whoFold(world) {
+  const { who: person, words, unfolded } = world;
+  const line = [person.name || "Nobody named yet", words.competences[person.competence], `by ${words.methods[person.method]}`];
+  const toggled = ({ target }) => unfolded[target.open ? "add" : "delete"]("who");
+  const open = unfolded.has("who") || person.missing || !person.name;
+  return h("details", { class: "fold who-fold", open, ontoggle: toggled },
+    h("summary", {}, h("span", {}, h("small", {}, "Who looks, and signs"), line.join(", "))), who(world));
+}
+
 function who(world) {
   const { who: person, words, acts } = world;
   const set = (facts) => acts.who({ ...person, ...facts });
@@ -35,7 +45,7 @@ function who(world) {
   return h(
     "div",
     { class: "who" },
-    h("label", { for: "person" }, "Who looks, and signs"),
+    h("label", { for: "person" }, "Name"),
     h("input", {
       id: "person", "data-key": "person", value: person.name, autocomplete: "name", maxlength: 120,
       "aria-invalid": person.missing ? "true" : null,

@@ -26,9 +26,8 @@ export function boatScreen(world) {
   const href = back && !entry.draft.turn_round ? acts.href(back.key) : acts.href("all");
   return h(
     "div",
-    { class: "step" },
-    progressBar(entry, null, world.value),
-    h("p", { class: "ways" }, h("a", { href }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
+    { class: "step boat-step" },
+    progressBar(entry, null, world.value, h("a", { href }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, "The mast and the boat"),
     h("p", { class: "why" }, "What holds the stays, and what no stay shows. Open what you looked at and found something on."),
     topsLeft(entry),

@@ -16,7 +16,7 @@ export function verdictOn(entry, part, criteria, over = false) {
   const { draft } = entry;
   const within = SPOTS[part.kind].filter((spot) => reached(entry, part, spot));
   const findings = findingsOn(draft, part);
-  if (part.condemned_on) return within.length || findings.length || over ? stillUp(part) : null;
+  if (part.condemned_on) return inSight(draft, part) || findings.length ? stillUp(part) : null;
   if (!within.length && !findings.length) return null;
   const unseen = draft.not_seen.filter((each) => each.part === part.id);
   const seen = within.filter((spot) => has(draft.seen, [part.id, spot]));
@@ -26,6 +26,9 @@ export function verdictOn(entry, part, criteria, over = false) {
     : missedNow(entry, part, within, seen, findings, over ? within : unseen.map((u) => u.place));
   return judge(part, seen, findings, previous, criteria, draft.on, missed);
 }
+
+/** A condemned part is not asked about again; only a chainplate still in the deck is out of sight. */
+const inSight = (draft, part) => part.kind !== "chainplate" || draft.level === "mast_down";
 
 function reached(entry, part, spot) {
   const { draft } = entry;

@@ -2,7 +2,8 @@
 import { h } from "./dom.js";
 import { progressOf } from "./steps.js";
 
-export function progressBar(entry, step, value) {
+/** Marks and words; `before` and `after` are the ways back and on, to the left and right of them. */
+export function progressBar(entry, step, value, before, after) {
   const stays = progressOf(entry);
   const at = stays.findIndex(({ stay }) => stay === step?.stay);
   const marks = stays.map(({ stay, done, answers }, place) => {
@@ -14,5 +15,5 @@ export function progressBar(entry, step, value) {
   const words = at < 0 ? `${stays.filter(({ done }) => done).length} of ${stays.length} stays` : `Stay ${at + 1} of ${stays.length}`;
   return h("div", { class: "progress" },
     h("div", { class: "marks", "aria-hidden": "true" }, marks),
-    h("p", {}, words));
+    h("div", { class: "ways" }, before, h("p", {}, words), after || h("span", {})));
 }

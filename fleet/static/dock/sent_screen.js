@@ -26,7 +26,7 @@ export function sentScreen(world, entry) {
     entry.state === "sent" && onRecord(world, entry),
     entry.state === "person" && toDecide(world, entry),
     entry.state === "waiting" && waiting(world),
-    h("p", { class: "actions" }, h("a", { class: "button", href: "#" }, "Next boat")),
+    h("p", { class: "actions" }, h("a", { class: entry.state === "person" ? "button quiet" : "button", href: "#" }, "Next boat")),
     (entry.state === "sent" || entry.conflict) && h("p", { class: "quietly" },
       button("Take it off this phone", () => acts.forget(entry.id))),
   );

@@ -8,7 +8,7 @@ import { worst } from "./verdicts.js";
 import { answerOf, GROUP_WORDS, SIGN, stepBefore, stepsOf } from "./steps.js";
 import { levelWords } from "./start_screen.js";
 import { progressBar } from "./progress.js";
-import { count, listed } from "./words.js";
+import { count } from "./words.js";
 
 const TOLD = [
   ["replace", "to replace, not to be loaded"],
@@ -29,8 +29,7 @@ export function signScreen(world) {
   return h(
     "div",
     { class: "sign-off" },
-    progressBar(entry, null, world.value),
-    h("p", { class: "ways" }, h("a", { href: acts.href(back?.key || "all") }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
+    progressBar(entry, null, world.value, h("a", { href: acts.href(back?.key || "all") }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, entry.boat.name, h("span", { class: "plain" }, ` · ${levelWords(entry)}`)),
     entry.why && h("p", { class: "caution", role: "alert" }, entry.why),
     h("p", { class: "lead" }, leadWords(judged)),
@@ -89,7 +88,7 @@ function unseenWords({ entry }) {
 function signature(world) {
   const { entry, acts, words } = world;
   const { draft } = entry;
-  const as = listed([words.competences[draft.competence], `by ${words.methods[draft.method]}`].filter(Boolean));
+  const as = `${words.competences[draft.competence]}, by ${words.methods[draft.method]}`;
   const crew = draft.competence === "crew";
   const type = (name) => ({ target }) => acts.change(() => stated(world.entry, { [name]: target.value }), { typing: true });
   return h(

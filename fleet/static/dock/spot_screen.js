@@ -3,34 +3,49 @@
 import { button, h } from "./dom.js";
 import { clean, NOT_LOOKED_AT, notSeen, seen, sightAt } from "./draft.js";
 import { before } from "./kit.js";
-import { means } from "./means.js";
+import { means, verdictWord } from "./means.js";
 import { verdictOn } from "./meaning.js";
 import { day } from "./numbers.js";
 import { cardGroups } from "./card_groups.js";
 import { signCard, wasWords } from "./sign_cards.js";
 import { answerOf, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js";
+import { worst } from "./verdicts.js";
 import { progressBar } from "./progress.js";
+import { rig } from "./rig.js";
 import { HOW, listed, REASONS, WHY } from "./words.js";
 
 const PART_WORDS = { wire: "wire", turnbuckle: "turnbuckle", chainplate: "chainplate" };
 
 export function spotScreen(world, step) {
   const { entry, acts } = world;
-  const groups = cardGroups(step, world.criteria, entry.draft);
   return h(
     "div",
-    { class: "step" },
-    progressBar(entry, step, world.value),
-    h("p", { class: "ways" }, backLink(entry, step), h("a", { href: acts.href("all") }, "All stays")),
+    { class: "two step" },
+    h("div", {}, asked(world, step)),
+    rig(entry.boat, { value: (id) => world.drawn(id), href: (id) => acts.href(world.firstStep(id)), now: step.stay.id }),
+  );
+}
+
+function asked(world, step) {
+  const { entry, acts } = world;
+  const groups = cardGroups(step, world.criteria, entry.draft);
+  return [
+    progressBar(entry, step, world.value, backLink(entry, step), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, `${step.stay.label}: `, h("span", {}, GROUP_WORDS[step.group])),
-    h("p", { class: "why" }, WHY[step.group]),
-    h("p", { class: "with" }, `${toolWords(groups)} ${HOW[step.group]}`),
+    h("p", { class: "why" }, `${WHY[step.group]} ${toolWords(groups)} ${HOW[step.group]}`),
     lastTime(step, world),
     world.cautions(step),
-    groups.map((group) => cardGroup(group, world)),
-    h("div", { class: "meaning", role: "status" }, meaningOf(world, step)),
+    withMeaning(groups, world, step),
     world.asking ? reasons(world, step) : bar(world, step),
-  );
+  ];
+}
+
+/** The groups of signs, and what was found means right under the last in which something was. */
+function withMeaning(groups, world, step) {
+  const drawn = groups.map((group) => cardGroup(group, world));
+  const last = groups.findLastIndex(({ cards }) => cards.some((card) => card.sight));
+  const meaning = h("div", { class: "meaning", role: "status" }, meaningOf(world, step));
+  return drawn.toSpliced(last + 1 || drawn.length, 0, meaning);
 }
 
 function backLink(entry, step) {
@@ -86,13 +101,31 @@ function cardGroup({ name, cards, open }, world) {
 
 /** The verdicts on what was found on this stay, as if the rest of this step were seen. */
 export function meaningOf(world, step) {
+  return means(judgedSoFar(world, step), (part) => PART_WORDS[part.kind], world.words);
+}
+
+/** The worst of them in a word, for where the thumb is. */
+export function shortly(world, step) {
+  const judged = judgedSoFar(world, step);
+  if (!judged.length) return [];
+  const value = worst(judged.map(({ verdict }) => verdict.value));
+  const held = judged.some(({ verdict }) => verdict.holds);
+  return [verdictWord(value, world.words), held ? " · boat held" : ""];
+}
+
+function judgedSoFar(world, step) {
   const { entry, criteria } = world;
   const looked = seen(entry, step.pairs.filter((pair) => !isUnseen(entry, pair)));
-  const judged = step.stay.parts
+  return step.stay.parts
     .map((part) => ({ part, verdict: verdictOn(looked, part, criteria), found: foundOn(entry, part) }))
     .filter(({ verdict, found }) => verdict && found)
-    .map(({ part, verdict, found }) => ({ part, found, verdict: { ...verdict, pair: pairOf(step.stay) } }));
-  return means(judged, (part) => PART_WORDS[part.kind], world.words);
+    .map(({ part, verdict, found }) => ({ part, found, verdict: soFar(verdict, step.stay) }));
+}
+
+/** A verdict while the look goes on: what is still to be looked at is not called unseen yet. */
+function soFar(verdict, stay) {
+  const reasons = verdict.reasons.filter((each) => !each.startsWith("Not seen: "));
+  return { ...verdict, reasons, pair: pairOf(stay) };
 }
 
 const isUnseen = (entry, [id, spot]) =>
@@ -113,17 +146,18 @@ function bar(world, step) {
   const main = found ? `Next: ${onward}` : `Nothing found · ${onward}`;
   const rest = found ? [] : wholeStay(world, step);
   const unsure = { sign: "not_sure", part: unsurePair(step)[0], place: unsurePair(step)[1] };
-  const sure = !sightAt(entry.draft, unsure) && criteria.byCode.has("not_sure");
+  const open = !sightAt(entry.draft, unsure) && criteria.byCode.has("not_sure");
   return h(
     "div",
     { class: "bar" },
+    found && h("p", { class: "so" }, shortly(world, step)),
     button(main, () => acts.answer(() => done, step), { main: true, key: "next" }),
     rest,
     h("div", { class: "pair" },
       found
         ? button("Nothing here after all", () => acts.change(() => clean(entry, step.pairs)))
         : button("Could not see it", () => acts.ask(true), { key: "unseen" }),
-      sure && button("Not sure: a rigger to look", () => acts.toggle(unsure), { key: "unsure" })),
+      open && button("Not sure: a rigger to look", () => acts.toggle(unsure), { key: "unsure" })),
   );
 }
 

@@ -24,7 +24,7 @@ function noKit({ waiting }) {
 
 function when(iso) {
   const made = new Date(iso);
-  const clock = made.toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const clock = made.toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
   const today = made.toDateString() === new Date().toDateString();
   return today ? `at ${clock} today` : `on ${day(iso.slice(0, 10))}, ${clock}`;
 }
@@ -39,7 +39,7 @@ function keptHere(world) {
     open.length > 0 && [h("h2", {}, "Go on with"), h("ul", { class: "kept" }, open.map((each) => openRow(each)))],
     signed.length > 0 && [
       h("h2", {}, "Signed on this phone"),
-      h("ul", { class: "kept", role: "status" }, signed.map((each) => signedRow(each, world))),
+      h("ul", { class: "kept" }, signed.map((each) => signedRow(each, world))),
       signed.some((each) => each.state === "waiting") &&
         button("Send now", () => world.acts.send(), { key: "send-now" }),
     ],
@@ -79,14 +79,32 @@ function baseChoice({ place, base, acts }) {
     h("select", { id: "base", "data-key": "base", onchange: ({ target }) => acts.base(target.value) }, options));
 }
 
+const MANY = 12;
+
 function boats({ kit }) {
   if (!kit.boats.length) return h("p", { class: "empty" }, "No boat stands at this base.");
-  return h("ul", { class: "kept boats" }, kit.boats.map((boat) =>
-    h("li", {},
+  return [kit.boats.length > MANY && finder(), h("ul", { class: "kept boats" }, kit.boats.map(boatRow))];
+}
+
+/** A field that leaves only the boats whose name has what is typed. */
+function finder() {
+  const narrow = ({ target }) => {
+    const wanted = target.value.trim().toLowerCase();
+    for (const row of document.querySelectorAll(".boats > li")) {
+      row.hidden = !row.querySelector("strong").textContent.toLowerCase().includes(wanted);
+    }
+  };
+  return h("p", { class: "base" },
+    h("label", { for: "find" }, "Find a boat"),
+    h("input", { id: "find", type: "search", autocomplete: "off", "data-key": "find", oninput: narrow }));
+}
+
+function boatRow(boat) {
+  return h("li", {},
       h("a", { class: "row", href: `#boat/${boat.id}` },
         h("strong", {}, boat.name),
         h("span", {}, [boat.rig, boat.design, lastLook(boat)].filter(Boolean).join(" · ")),
-        boat.held.length > 0 && h("span", { class: "held" }, "Held")))));
+        boat.held.length > 0 && h("span", { class: "held" }, "Held")));
 }
 
 /** The day of the latest look at any part of a boat. */

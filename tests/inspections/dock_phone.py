@@ -1,0 +1,175 @@
+"""A fleet of two boats served by a process that can be stopped and killed, and a phone before it."""
+
+import json
+import signal
+import sqlite3
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, closing, contextmanager
+from dataclasses import dataclass, field
+from io import BytesIO
+from pathlib import Path
+
+from django.db import connection, transaction
+from PIL import Image
+
+from fleet.models import Boat
+from tests import builders
+from tests.demonstration import DATABASE, PASSWORD, ROOT, _answers, embedded
+from tests.services import processes
+
+SIDES = ("port", "starboard")
+PAIRED = ("running_backstay", "cap_shroud", "intermediate", "lower_forward", "lower_aft")
+# Twelve stays, none inside a foil: the most spots that a look aloft can ask about on such a boat.
+TWELVE = [("forestay", ""), ("backstay", ""), *((name, side) for name in PAIRED for side in SIDES)]
+PLATFORM_SECONDS = 60
+
+
+def rig_up(boat: Boat, stays=TWELVE) -> None:
+    """Put a wire with its turnbuckle and chainplate on each stay."""
+    for stay, side in stays:
+        builders.wire(boat, stay, side, pin_mm=16)
+        for kind in ("turnbuckle", "chainplate"):
+            blank = {"construction": "", "diameter_mm": None, "length_mm": None}
+            ends = {"lower_terminal": "", "upper_terminal": ""}
+            builders.wire(boat, stay, side, kind=kind, pin_mm=16, **blank, **ends)
+
+
+def fleet_on_disk(folder: Path) -> None:
+    """Write a database of one fleet with two boats and its bosun, in the format of the embedded mode.
+
+    Made in the tests' own database and taken back there: what it holds is written down and read
+    into the new one, so that no migration runs twice.
+    """
+    with transaction.atomic():
+        fleet = builders.empty_fleet("harbour")
+        for name in ("Tern", "Skua"):
+            rig_up(builders.boat(fleet, name))
+        for name, role in (("oskar", "bosun"), ("maren", "manager")):
+            person = builders.person(name, fleet, role)
+            person.first_name, person.last_name = name.capitalize(), "Eikemoen"
+            person.set_password(PASSWORD)
+            person.save()
+        written = "\n".join(connection.connection.iterdump())
+        transaction.set_rollback(True)
+    with closing(sqlite3.connect(folder / DATABASE)) as database:
+        database.executescript(written)
+
+
+@dataclass
+class DockServer:
+    """`manage.py serve` on a port of its own, on and off and on again."""
+
+    folder: Path
+    hosts: str = ""
+    port: int = field(default_factory=processes.free_port)
+    _running: ExitStack = field(default_factory=ExitStack)
+    process: object = None
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def on(self) -> None:
+        command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={self.port}"]
+        env = embedded(self.folder) | ({"STAYWARD_HOSTS": self.hosts} if self.hosts else {})
+        ready = lambda: _answers(self.url)  # noqa: E731
+        self.process = self._running.enter_context(
+            processes.running(command, self.folder, ready, env=env, seconds=PLATFORM_SECONDS)
+        )
+
+    def off(self) -> None:
+        self._running.close()
+
+    def kill(self) -> None:
+        """End it as a power cut would; its children go with it."""
+        self.process.send_signal(signal.SIGKILL)
+        self.process.wait()
+        self._running.close()
+
+    def ask(self, query: str, *values: object) -> list[tuple]:
+        with closing(sqlite3.connect(self.folder / DATABASE)) as database:
+            return database.execute(query, values).fetchall()
+
+    def one(self, query: str, *values: object) -> object:
+        return self.ask(query, *values)[0][0]
+
+
+@contextmanager
+def dock_server(folder: Path, **given) -> Iterator[DockServer]:
+    server = DockServer(folder, **given)
+    server.on()
+    try:
+        yield server
+    finally:
+        server.off()
+
+
+def picture(width: int = 2400, height: int = 1800) -> dict:
+    """Return a photo as a phone's camera hands it to a page, larger than is kept."""
+    gradient = Image.linear_gradient("L").resize((width, height))
+    noise = Image.effect_noise((width, height), 60)
+    made = BytesIO()
+    Image.merge("RGB", (gradient, noise, gradient)).save(made, "JPEG", quality=90)
+    return {"name": "dock.jpg", "mimeType": "image/jpeg", "buffer": made.getvalue()}
+
+
+@dataclass
+class Phone:
+    """A page of the dock, with a count of the taps made on it."""
+
+    page: object
+    check: Callable = lambda page: []
+    taps: int = 0
+    faults: list[str] = field(default_factory=list)
+
+    def open(self) -> "Phone":
+        self.page.goto("/harbour/dock/")
+        self.page.locator(".boats a").first.wait_for()
+        return self
+
+    def ready_for_no_signal(self) -> "Phone":
+        self.page.evaluate("navigator.serviceWorker.ready.then(() => 0)")
+        self.page.wait_for_function("navigator.serviceWorker.controller !== null")
+        return self
+
+    def tap(self, name: str | None = None, role: str = "button", key: str = "", **how) -> "Phone":
+        """Tap what carries this name, or what one does next."""
+        found = self.page.get_by_role(role, name=name, **how) if name else self.next(key or "next")
+        found.first.click()
+        self.taps += 1
+        return self
+
+    def next(self, key: str):
+        return self.page.locator(f"[data-key={key}]")
+
+    def heading(self, words: str) -> "Phone":
+        self.page.locator("h1", has_text=words).wait_for()
+        return self
+
+    def look(self) -> "Phone":
+        """Let axe and the ruler look at what is on the screen."""
+        where = self.page.locator("h1").inner_text()
+        self.faults += [f"{where}: {fault}" for fault in self.check(self.page)]
+        return self
+
+    def kept(self) -> list[dict]:
+        """Return the inspections on the phone, as it keeps them."""
+        return json.loads(
+            self.page.evaluate(
+                """import("/static/dock/store.js").then(({ kept }) => kept("harbour"))
+                   .then((rows) => JSON.stringify(rows))"""
+            )
+        )
+
+    def state(self, words: str) -> "Phone":
+        self.page.locator(".lead .state", has_text=words).wait_for()
+        return self
+
+
+def wait_until(true: Callable[[], bool], seconds: float = 30) -> None:
+    until = time.monotonic() + seconds
+    while not true():
+        assert time.monotonic() < until, "waited in vain"
+        time.sleep(0.05)
