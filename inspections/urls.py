@@ -13,6 +13,7 @@ from .views import (
     matching,
     reminders,
     repairs,
+    sent,
     signs,
 )
 
@@ -24,6 +25,9 @@ urlpatterns = [
     path("dock/worker.js", dock_shell.worker, name="dock_worker"),
     path("dock/app.webmanifest", dock_shell.manifest, name="dock_manifest"),
     path("dock/kit/", dock.kit, name="dock_kit"),
+    path("dock/send/", dock.send, name="dock_send"),
+    path("dock/sent/", sent.uploads, name="dock_uploads"),
+    path("dock/sent/<uuid:pk>/", sent.upload, name="dock_upload"),
     path("signs/", signs.signs, name="signs"),
     path("signs/change/", signs.sign_change, name="sign_change"),
     path("hand-ins/", entry.hand_ins, name="hand_ins"),

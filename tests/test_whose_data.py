@@ -16,7 +16,7 @@ METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 ABSENT = 987654321
 ABSENT_UUID = uuid.UUID(int=ABSENT)
 # Asked for by a script, which is told so where a page is led to the sign-in.
-FOR_SCRIPTS = ("dock_kit",)
+FOR_SCRIPTS = ("dock_kit", "dock_send")
 # Which object an address with a number names; a new address must be added here.
 OBJECT_OF = {
     "boat": "boat",
@@ -35,6 +35,7 @@ OBJECT_OF = {
     "work_file": "export",
     "base_edit": "base",
     "ground_edit": "ground",
+    "dock_upload": "upload",
     "kept_match": "match",
     "kept_match_delete": "match",
 }

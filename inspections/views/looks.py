@@ -1,9 +1,12 @@
 """Inspections: all of them, one of them, and recording one on the dock."""
 
+from dataclasses import replace
+
 from django.core.exceptions import ValidationError
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from fleet.access import member
@@ -96,9 +99,8 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            look = recording.record(
-                request.fleet, boat, form.inspection(), form.sights(), request.user
-            )
+            signed = replace(form.inspection(), signed_at=timezone.now())
+            look = recording.record(request.fleet, boat, signed, form.sights(), request.user)
             return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
         except ValidationError as fault:
             form.faults += fault.messages

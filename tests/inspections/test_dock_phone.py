@@ -9,7 +9,8 @@ from tests.test_pages import too_small, too_wide
 PHONE, DESK = 390, 1280
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
 
-pytestmark = pytest.mark.only_on("sqlite")
+# The database is marked for its set-up: the fleet is made in it, and served from a copy.
+pytestmark = [pytest.mark.only_on("sqlite"), pytest.mark.django_db]
 
 
 @pytest.fixture(scope="module")
