@@ -23,7 +23,8 @@ SIDES = ("port", "starboard")
 PAIRED = ("running_backstay", "cap_shroud", "intermediate", "lower_forward", "lower_aft")
 # Twelve stays, none inside a foil: the most spots that a look aloft can ask about on such a boat.
 TWELVE = [("forestay", ""), ("backstay", ""), *((name, side) for name in PAIRED for side in SIDES)]
-PLATFORM_SECONDS = 60
+START_SECONDS = 60
+PHONE, DESK = 390, 1280
 
 
 def rig_up(boat: Boat, stays=TWELVE) -> None:
@@ -72,21 +73,24 @@ class DockServer:
         return f"http://127.0.0.1:{self.port}"
 
     def on(self) -> None:
+        if self.process is not None:
+            return
         command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={self.port}"]
         env = embedded(self.folder) | ({"STAYWARD_HOSTS": self.hosts} if self.hosts else {})
         ready = lambda: _answers(self.url)  # noqa: E731
         self.process = self._running.enter_context(
-            processes.running(command, self.folder, ready, env=env, seconds=PLATFORM_SECONDS)
+            processes.running(command, self.folder, ready, env=env, seconds=START_SECONDS)
         )
 
     def off(self) -> None:
         self._running.close()
+        self.process = None
 
     def kill(self) -> None:
         """End it as a power cut would; its children go with it."""
         self.process.send_signal(signal.SIGKILL)
         self.process.wait()
-        self._running.close()
+        self.off()
 
     def ask(self, query: str, *values: object) -> list[tuple]:
         with closing(sqlite3.connect(self.folder / DATABASE)) as database:
@@ -149,10 +153,16 @@ class Phone:
         return self
 
     def look(self) -> "Phone":
-        """Let axe and the ruler look at what is on the screen."""
-        where = self.page.locator("h1").inner_text()
-        self.faults += [f"{where}: {fault}" for fault in self.check(self.page)]
+        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk."""
+        where, usual = self.page.locator("h1").inner_text(), self.page.viewport_size
+        for width in (PHONE, DESK):
+            self.page.set_viewport_size({"width": width, "height": usual["height"]})
+            self.faults += [f"{where}, {width}: {fault}" for fault in self.check(self.page)]
+        self.page.set_viewport_size(usual)
         return self
+
+    def another_tab(self) -> "Phone":
+        return Phone(self.page.context.new_page(), self.check, faults=self.faults)
 
     def kept(self) -> list[dict]:
         """Return the inspections on the phone, as it keeps them."""
@@ -166,6 +176,27 @@ class Phone:
     def state(self, words: str) -> "Phone":
         self.page.locator(".lead .state", has_text=words).wait_for()
         return self
+
+    def sign(self, name: str) -> "Phone":
+        """Choose the sign by its drawing, or take it back."""
+        self.page.locator(".sign-card", has_text=name).first.click()
+        self.taps += 1
+        return self
+
+    def onward(self, key: str = "next") -> "Phone":
+        """Tap what leads to the next step, and wait until that is on the screen."""
+        here = self.page.evaluate("location.hash")
+        self.tap(key=key)
+        shown = "here => location.hash !== here && content.dataset.shown === location.hash"
+        self.page.wait_for_function(shown, arg=here)
+        return self
+
+    def the_rest_is_clean(self) -> "Phone":
+        """Say of every stay still open that all of it was seen and nothing found; sign comes next."""
+        while not self.page.url.endswith("/sign"):
+            whole = self.page.locator(".bar [data-key=whole]")
+            self.onward("whole" if whole.count() else "next")
+        return self.heading("Tern" if "Tern" in self.page.locator("#boat").inner_text() else "Skua")
 
 
 def wait_until(true: Callable[[], bool], seconds: float = 30) -> None:

@@ -3,18 +3,21 @@
 import pytest
 
 from tests.demonstration import sign_in
-from tests.inspections.dock_phone import Phone, dock_server, fleet_on_disk, picture, wait_until
+from tests.inspections.dock_phone import PHONE, Phone, dock_server, fleet_on_disk, picture
 from tests.test_pages import too_small, too_wide
 
-PHONE, DESK = 390, 1280
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
 
 # The database is marked for its set-up: the fleet is made in it, and served from a copy.
 pytestmark = [pytest.mark.only_on("sqlite"), pytest.mark.django_db]
 
+LOOKS = "SELECT count(*) FROM inspections_inspection"
+SENT = "SELECT count(*) FROM inspections_dockupload"
+PHOTOS = "SELECT width, height, finding_id IS NOT NULL FROM inspections_photo"
+
 
 @pytest.fixture(scope="module")
-def server(django_db_setup, django_db_blocker, tmp_path_factory):
+def dock(django_db_setup, django_db_blocker, tmp_path_factory):
     folder = tmp_path_factory.mktemp("dock")
     with django_db_blocker.unblock():
         fleet_on_disk(folder)
@@ -23,24 +26,82 @@ def server(django_db_setup, django_db_blocker, tmp_path_factory):
 
 
 @pytest.fixture
-def phone(page_at, server, accessibility_faults, request):
-    """A phone signed in as the bosun, on the page of the dock."""
+def server(dock):
+    """The server, on at the start of every test."""
+    dock.on()
+    return dock
+
+
+@pytest.fixture
+def phone_of(page_at, server, accessibility_faults):
+    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe."""
 
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
 
-    page = page_at(getattr(request, "param", PHONE), height=844, base_url=server.url)
-    sign_in(page, "oskar")
-    return Phone(page, check).open()
+    def of(who: str, **context) -> Phone:
+        page = page_at(PHONE, height=844, base_url=server.url, **context)
+        sign_in(page, who)
+        return Phone(page, check).open()
+
+    return of
+
+
+@pytest.fixture
+def phone(phone_of):
+    return phone_of("oskar")
 
 
 def test_a_clean_boat_of_twelve_stays_takes_forty_taps_at_most(phone, server):
+    before = server.one(LOOKS)
     phone.tap("Tern", role="link").heading("Tern")
     phone.tap("Aloft").heading("lower end")
     while "/boat" not in phone.page.url:
-        before = phone.page.url
-        phone.tap()
-        phone.page.wait_for_function("before => location.href !== before", arg=before)
-    phone.heading("The mast and the boat").tap().heading("aloft").tap().heading("Tern")
+        phone.onward()
+    phone.heading("The mast and the boat").tap().heading("aloft").tap().state("sent")
     assert phone.taps <= CLEAN_IN_TAPS
-    print("taps", phone.taps)
+    assert server.one(LOOKS) == before + 1
+    spots = "SELECT count(*) FROM inspections_partverdict WHERE value = 'keep' AND upper = 'good'"
+    assert server.one(spots) == 12
+    assert server.one("SELECT count(*) FROM inspections_finding WHERE sign = 'not_seen'") == 0
+
+
+def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, server):
+    looks, sent = server.one(LOOKS), server.one(SENT)
+    phone.look().ready_for_no_signal()
+    server.off()
+    phone.tap("Tern", role="link").heading("Tern").look()
+    phone.tap("Aloft").heading("Forestay: lower end").look()
+    phone.sign("Rust at the mouth").tap("It stayed", role="radio")
+    phone.page.locator(".so", has_text="replace").wait_for()
+    phone.page.locator(".file").first.set_input_files(picture())
+    phone.page.locator(".thumb").wait_for()
+    phone.look()
+    draft = phone.kept()[0]["draft"]
+    assert [each["cleaned"] for each in draft["sights"]] == [False]
+
+    closed, tab = phone.page, phone.another_tab()
+    closed.close()
+    tab.open().look()
+    tab.tap("Tern", role="link").heading("Forestay: lower end")
+    assert tab.page.locator(".cards .found strong").inner_text().startswith("Rust at the mouth")
+    tab.tap().heading("Lower forward, starboard: lower end")  # The forestay's top is skipped.
+    tab.tap("Could not see it").look().tap("Tape or boot not taken off")
+    tab.heading("Lower forward, starboard: wire").tap("All stays", role="link")
+    tab.page.get_by_text("lower end not seen").wait_for()
+    tab.look().tap().the_rest_is_clean().look()
+    tab.tap().state("waiting for signal").look()
+    assert tab.kept()[0]["draft"]["id"] == draft["id"]
+
+    server.on()
+    other = tab.another_tab()
+    posts = []
+    for each in (tab, other):
+        each.page.on("request", lambda request: posts.append((request.method, request.url)))
+    other.open()
+    tab.page.evaluate("dispatchEvent(new Event('online'))")
+    tab.state("sent").look()
+    assert [url.split("/")[-2] for method, url in posts if method == "POST"] == ["photos", "send"]
+    assert (server.one(LOOKS), server.one(SENT)) == (looks + 1, sent + 1)
+    assert server.ask(PHOTOS) == [(1600, 1200, 1)]
+    assert tab.faults == []

@@ -91,6 +91,7 @@ function draw({ typing = false, bottom = false } = {}) {
   world.said = "";
   show(element, name !== shown);
   shown = name;
+  document.getElementById("content").dataset.shown = location.hash;
   if (bottom) document.querySelector(".bar")?.scrollIntoView({ block: "end" });
   drawHead();
 }
