@@ -12,6 +12,7 @@ from fleet.templatetags.wording import day
 from .criteria import RANK, SPOTS, Criteria, Sign
 from .judgement.history import name_of
 from .models import Finding, Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
+from .photos.shown import Compared
 from .spans import span_words, when
 from .templatetags.sign_pictures import sign_picture
 from .verdicts.reading import lowered
@@ -91,8 +92,20 @@ class VerdictTable(tables.Table):
         order_by = ("verdict",)
         empty_text = "No part stood on this boat that day."
 
-    def __init__(self, *args, findings: Iterable[Finding] = (), criteria: Criteria, **kwargs):
+    def __init__(
+        self,
+        *args,
+        findings: Iterable[Finding] = (),
+        criteria: Criteria,
+        photos: Iterable[Compared] = (),
+        **kwargs,
+    ) -> None:
         super().__init__(*args, **kwargs)
+        self.photos = {
+            (each.finding.installation_id, each.finding.sign): each.now
+            for each in photos
+            if each.finding
+        }
         self.signs_of: dict[int, list[Sign]] = {}
         for finding in findings:
             if finding.sign in criteria:
@@ -117,20 +130,26 @@ class VerdictTable(tables.Table):
 
     def render_reasons(self, value: list[str], record: PartVerdict) -> str:
         signs = self.signs_of.get(record.installation_id, [])
-        lines = [(_picture_of(each, signs), each) for each in value]
-        return cell(
-            "{}", format_html_join("", '<span class="reason">{}<small>{}</small></span>', lines)
-        )
+        lines = [self._line(each, _named(each, signs), record) for each in value]
+        reason = '<span class="reason">{}<small>{}{}</small></span>'
+        return cell("{}", format_html_join("", reason, lines))
+
+    def _line(self, reason: str, sign: Sign | None, record: PartVerdict) -> tuple[str, str, str]:
+        """Return the picture of the sign, the reason, and a link to the photos of it."""
+        if sign is None:
+            return "", reason, ""
+        photos = self.photos.get((record.installation_id, sign.code), [])
+        link = format_html(' <a href="#photo-{}">Photo</a>', photos[0].pk) if photos else ""
+        return sign_picture(sign.code), reason, link
 
     def render_again_by(self, value: dt.date) -> str:
         return day(value)
 
 
-def _picture_of(reason: str, signs: list[Sign]) -> str:
-    """Return the picture of the sign that a reason names; the longest, where two labels fit."""
+def _named(reason: str, signs: list[Sign]) -> Sign | None:
+    """Return the sign that a reason names; the longest, where two labels fit."""
     named = [sign for sign in signs if f": {lowered(sign.label)}" in reason]
-    best = max(named, key=lambda sign: len(sign.label), default=None)
-    return sign_picture(best.code) if best else ""
+    return max(named, key=lambda sign: len(sign.label), default=None)
 
 
 class HoldTable(tables.Table):

@@ -1,11 +1,13 @@
 """Small fleets by hand, for tests of pages and of whose data is whose."""
 
 import datetime as dt
+import io
 import uuid
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
 from django.utils import timezone
+from PIL import Image
 
 from fleet.models import (
     Base,
@@ -45,8 +47,10 @@ from inspections.models import (
     InspectBy,
     Inspection,
     PartVerdict,
+    Photo,
     Reminder,
 )
+from inspections.photos import keeping
 
 TODAY = dt.date(2026, 10, 14)
 
@@ -139,10 +143,11 @@ def one_of_each(slug: str) -> SimpleNamespace:
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
     export = exported(fleet)
-    upload = sent_from_a_phone(own_boat)
+    upload, picture = sent_from_a_phone(own_boat), photo(finding)
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder, work=work, export=export,
                            summary=summary, match=match, base=own_boat.base, upload=upload,
+                           photo=picture,
                            ground=own_boat.base.ground)  # fmt: skip
 
 
@@ -158,6 +163,16 @@ def sent_from_a_phone(boat: Boat) -> DockUpload:
         pk=number, boat=boat, received_at=timezone.now(), payload=payload, state="conflict",
         sentence=f"A Rigger inspected {boat} too.",
     )  # fmt: skip
+
+
+def photo(finding: Finding, colour: str = "#8899aa") -> Photo:
+    """Return a photo of that finding, with its files."""
+    look, content = finding.inspection, io.BytesIO()
+    Image.new("RGB", (64, 48), colour).save(content, "PNG")
+    picture, _ = keeping.keep(look.boat.fleet, None, uuid.uuid4(), content.getvalue(), look.on)
+    picture.finding, picture.inspection = finding, look
+    picture.save()
+    return picture
 
 
 def exported(fleet: Fleet) -> WorkRow:

@@ -17,7 +17,7 @@ PAPERS = (
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
-    "plan", "summary_ask", "dock_send",
+    "plan", "summary_ask", "dock_send", "dock_photos",
 )  # fmt: skip
 KITS = ("dock_kit",)
 # Every address of a fleet that is read and names no single row: a new page is measured of itself.

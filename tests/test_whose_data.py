@@ -16,7 +16,7 @@ METHODS = ("get", "head", "post", "put", "patch", "delete", "options")
 ABSENT = 987654321
 ABSENT_UUID = uuid.UUID(int=ABSENT)
 # Asked for by a script, which is told so where a page is led to the sign-in.
-FOR_SCRIPTS = ("dock_kit", "dock_send")
+FOR_SCRIPTS = ("dock_kit", "dock_send", "dock_photos")
 # Which object an address with a number names; a new address must be added here.
 OBJECT_OF = {
     "boat": "boat",
@@ -36,6 +36,8 @@ OBJECT_OF = {
     "base_edit": "base",
     "ground_edit": "ground",
     "dock_upload": "upload",
+    "photo": "photo",
+    "photo_small": "photo",
     "kept_match": "match",
     "kept_match_delete": "match",
 }

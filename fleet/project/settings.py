@@ -164,6 +164,7 @@ STAYWARD_ROUNDS = [
     "forecasting.jobs.ask_for_half_sent",
     "fleet.jobs.ask_for_backup",
     "fleet.work.pruning.prune",
+    "inspections.photos.keeping.prune_daily",
 ]
 
 LOGGING = {

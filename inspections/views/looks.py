@@ -19,6 +19,7 @@ from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
 from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
+from ..photos.shown import photos_of
 from ..tables import HoldTable, InspectionTable, VerdictTable
 from ..wording import inspection_lead, places_found
 
@@ -65,13 +66,16 @@ def inspection(request: HttpRequest, pk: int) -> HttpResponse:
     )
     rows = look.verdicts.select_related("installation__stay").annotate(rank=worst)
     findings = Finding.objects.of(request.fleet).filter(inspection=look)
-    table = VerdictTable(rows, findings=findings, criteria=criteria_of(request.fleet, look.on))
+    criteria = criteria_of(request.fleet, look.on)
+    photos = photos_of(look, criteria)
+    table = VerdictTable(rows, findings=findings, criteria=criteria, photos=photos)
     RequestConfig(request, paginate={"per_page": 60}).configure(table)
     context = {
         "look": look,
         "lead": inspection_lead([row.value for row in rows]),
         "table": table,
         "places": places_found(findings.select_related("installation__stay"), look),
+        "photos": photos,
         "holds": _holds(request).filter(inspection=look),
         "standing": STANDING,
         "may_write": request.role in WRITERS,
