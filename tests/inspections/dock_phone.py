@@ -1,10 +1,9 @@
-"""A fleet of two boats served by a process that can be stopped and killed, and a phone before it."""
+"""A small fleet served by a process that can be stopped and killed, and a phone before it."""
 
 import json
 import signal
 import sqlite3
 import sys
-import time
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
@@ -23,11 +22,14 @@ SIDES = ("port", "starboard")
 PAIRED = ("running_backstay", "cap_shroud", "intermediate", "lower_forward", "lower_aft")
 # Twelve stays, none inside a foil: the most spots that a look aloft can ask about on such a boat.
 TWELVE = [("forestay", ""), ("backstay", ""), *((name, side) for name in PAIRED for side in SIDES)]
+THREE = [("forestay", ""), ("cap_shroud", "port"), ("cap_shroud", "starboard")]
+# A boat for each test: what one puts on record is not in another's way.
+BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(("Plover", "Dunlin", "Curlew"), THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
 
 
-def rig_up(boat: Boat, stays=TWELVE) -> None:
+def rig_up(boat: Boat, stays: list[tuple[str, str]]) -> None:
     """Put a wire with its turnbuckle and chainplate on each stay."""
     for stay, side in stays:
         builders.wire(boat, stay, side, pin_mm=16)
@@ -38,15 +40,15 @@ def rig_up(boat: Boat, stays=TWELVE) -> None:
 
 
 def fleet_on_disk(folder: Path) -> None:
-    """Write a database of one fleet with two boats and its bosun, in the format of the embedded mode.
+    """Write a database of one fleet with its bosun, in the format of the embedded mode.
 
     Made in the tests' own database and taken back there: what it holds is written down and read
     into the new one, so that no migration runs twice.
     """
     with transaction.atomic():
         fleet = builders.empty_fleet("harbour")
-        for name in ("Tern", "Skua"):
-            rig_up(builders.boat(fleet, name))
+        for name, stays in BOATS.items():
+            rig_up(builders.boat(fleet, name), stays)
         for name, role in (("oskar", "bosun"), ("maren", "manager")):
             person = builders.person(name, fleet, role)
             person.first_name, person.last_name = name.capitalize(), "Eikemoen"
@@ -173,8 +175,20 @@ class Phone:
             )
         )
 
+    def post(self, address: str, body: dict) -> dict:
+        """Send the same again, as a phone does that never heard the answer."""
+        return self.page.evaluate(
+            """async ([address, body]) => {
+                 const token = /csrftoken=([^;]+)/.exec(document.cookie)[1];
+                 const headers = { "Content-Type": "application/json", "X-CSRFToken": token };
+                 const given = { method: "POST", headers, body: JSON.stringify(body) };
+                 const answer = await fetch(address, given);
+                 return { status: answer.status, body: await answer.json() }; }""",
+            [address, body],
+        )
+
     def state(self, words: str) -> "Phone":
-        self.page.locator(".lead .state", has_text=words).wait_for()
+        self.page.locator(".lead").get_by_text(words, exact=True).wait_for()
         return self
 
     def sign(self, name: str) -> "Phone":
@@ -196,11 +210,34 @@ class Phone:
         while not self.page.url.endswith("/sign"):
             whole = self.page.locator(".bar [data-key=whole]")
             self.onward("whole" if whole.count() else "next")
-        return self.heading("Tern" if "Tern" in self.page.locator("#boat").inner_text() else "Skua")
+        return self.heading(self.page.locator("#boat").inner_text())
 
 
-def wait_until(true: Callable[[], bool], seconds: float = 30) -> None:
-    until = time.monotonic() + seconds
-    while not true():
-        assert time.monotonic() < until, "waited in vain"
-        time.sleep(0.05)
+class SlowLine:
+    """The phone's own radio, slowed down: the server is as it is."""
+
+    def __init__(self, page) -> None:
+        self._session = page.context.new_cdp_session(page)
+
+    def set(self, upload: int) -> None:
+        line = {"offline": False, "latency": 0, "downloadThroughput": -1}
+        self._session.send("Network.emulateNetworkConditions", {**line, "uploadThroughput": upload})
+
+    def restore(self) -> None:
+        self.set(-1)
+
+
+@contextmanager
+def slow_upload(page, bytes_a_second: int = 20_000) -> Iterator[SlowLine]:
+    """Make a photo take half a minute to send, so that there is a middle of it."""
+    line = SlowLine(page)
+    line.set(bytes_a_second)
+    yield line
+    line.restore()
+
+
+def sign_in_here(page, who: str) -> None:
+    """Sign in on the page at hand, which then leads back to where one was."""
+    page.get_by_label("Name or e-mail").fill(who)
+    page.get_by_label("Password", exact=True).fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()

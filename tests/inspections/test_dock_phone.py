@@ -3,7 +3,15 @@
 import pytest
 
 from tests.demonstration import sign_in
-from tests.inspections.dock_phone import PHONE, Phone, dock_server, fleet_on_disk, picture
+from tests.inspections.dock_phone import (
+    PHONE,
+    Phone,
+    dock_server,
+    fleet_on_disk,
+    picture,
+    sign_in_here,
+    slow_upload,
+)
 from tests.test_pages import too_small, too_wide
 
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
@@ -13,6 +21,7 @@ pytestmark = [pytest.mark.only_on("sqlite"), pytest.mark.django_db]
 
 LOOKS = "SELECT count(*) FROM inspections_inspection"
 SENT = "SELECT count(*) FROM inspections_dockupload"
+LAST_LOOK = "SELECT max(id) FROM inspections_inspection"
 PHOTOS = "SELECT width, height, finding_id IS NOT NULL FROM inspections_photo"
 
 
@@ -70,10 +79,10 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     looks, sent = server.one(LOOKS), server.one(SENT)
     phone.look().ready_for_no_signal()
     server.off()
-    phone.tap("Tern", role="link").heading("Tern").look()
+    phone.tap("Skua", role="link").heading("Skua").look()
     phone.tap("Aloft").heading("Forestay: lower end").look()
     phone.sign("Rust at the mouth").tap("It stayed", role="radio")
-    phone.page.locator(".so", has_text="replace").wait_for()
+    phone.page.locator(".shortly", has_text="replace").wait_for()
     phone.page.locator(".file").first.set_input_files(picture())
     phone.page.locator(".thumb").wait_for()
     phone.look()
@@ -83,7 +92,7 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     closed, tab = phone.page, phone.another_tab()
     closed.close()
     tab.open().look()
-    tab.tap("Tern", role="link").heading("Forestay: lower end")
+    tab.tap("Skua", role="link").heading("Forestay: lower end")
     assert tab.page.locator(".cards .found strong").inner_text().startswith("Rust at the mouth")
     tab.tap().heading("Lower forward, starboard: lower end")  # The forestay's top is skipped.
     tab.tap("Could not see it").look().tap("Tape or boot not taken off")
@@ -105,3 +114,78 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     assert (server.one(LOOKS), server.one(SENT)) == (looks + 1, sent + 1)
     assert server.ask(PHOTOS) == [(1600, 1200, 1)]
     assert tab.faults == []
+
+
+def test_a_server_killed_in_the_middle_of_an_upload_records_it_once(phone, server):
+    looks = server.one(LOOKS)
+    phone.tap("Plover", role="link").tap("Deck check").heading("lower end")
+    phone.sign("Crack along the barrel")
+    phone.page.locator(".file").first.set_input_files(picture())
+    phone.page.locator(".thumb").wait_for()
+    phone.the_rest_is_clean()
+    with slow_upload(phone.page) as line:
+        with phone.page.expect_request("**/dock/photos/"):
+            phone.tap()
+        server.kill()
+        phone.state("waiting for signal").page.get_by_text("No signal").first.wait_for()
+        line.restore()
+    assert server.one(LOOKS) == looks
+    server.on()
+    phone.tap("Send now").state("sent")
+    assert server.one(LOOKS) == looks + 1
+
+    draft = phone.kept()[0]["draft"]
+    again = [phone.post("send/", draft) for _ in range(2)]
+    assert again[0] == again[1]
+    assert (again[0]["status"], again[0]["body"]["inspection"]) == (200, server.one(LAST_LOOK))
+    assert server.one(LOOKS) == looks + 1
+
+
+def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone, phone_of, server):
+    phone.tap("Dunlin", role="link").tap("Deck check").heading("lower end")
+    phone.tap("Not sure: a rigger to look").the_rest_is_clean()
+
+    manager = phone_of("maren")
+    manager.tap("Dunlin", role="link").tap("Turn-round check").heading("Dunlin").look()
+    manager.tap("Cap shroud, port", role="link").heading("Cap shroud, port: lower end")
+    manager.tap("Turnbuckle (rigging screw)", role="group").sign("Turnbuckle not locked")
+    manager.page.locator(".shortly", has_text="make good").wait_for()
+    manager.tap().heading("Dunlin").tap("The other 4 spots seen, nothing found").heading("Dunlin")
+    manager.look().tap().state("sent").look()
+    assert server.one("SELECT count(*) FROM inspections_hold WHERE cause = 'make_good'") == 1
+
+    phone.tap().state("needs a person").look()
+    phone.page.get_by_text("Nothing was merged and nothing is lost").wait_for()
+    with phone.page.expect_navigation():
+        phone.tap("Decide it", role="link")
+    assert phone.page.get_by_text("Dunlin").count()
+    assert phone.faults + manager.faults == []
+
+
+def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
+    looks = server.one(LOOKS)
+    phone.tap("Curlew", role="link").tap("Turn-round check").heading("Curlew")
+    phone.tap("Every lower end seen, nothing found").heading("Curlew")
+    phone.tap("All stays", role="link").heading("Curlew")
+    phone.tap("Sign out").page.get_by_text("An inspection waits on this phone").wait_for()
+    phone.look().tap("Next: sign").heading("Curlew")
+    phone.page.context.clear_cookies()
+    phone.tap().state("waiting for signal").look()
+    phone.tap("Sign in again", role="link")
+    sign_in_here(phone.page, "oskar")
+    phone.page.locator(".kept .state", has_text="sent").wait_for()
+    assert server.one(LOOKS) == looks + 1
+    assert phone.faults == []
+
+
+def test_a_draft_goes_only_after_a_question_and_a_second_window_is_told(phone):
+    phone.tap("Curlew", role="link").tap("Aloft").heading("Forestay: lower end")
+    other = phone.another_tab().open()
+    other.tap("Curlew", role="link").heading("Forestay: lower end")
+    phone.sign("Crack across the barrel")
+    other.page.locator(".found", has_text="Crack across the barrel").wait_for()
+    other.page.close()
+    phone.tap("All stays", role="link").heading("Curlew").tap("Delete this draft").look()
+    phone.tap("Keep it").tap("Delete this draft").tap("Delete it").heading("Which boat?")
+    assert phone.kept() == []
+    assert phone.faults == []

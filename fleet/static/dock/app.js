@@ -101,7 +101,7 @@ function drawMeaning() {
   const step = stepsOf(world.entry).find((each) => each.key === location.hash.split("/")[2]);
   if (!step?.stay) return;
   document.querySelector(".meaning").replaceChildren(...meaningOf(world, step));
-  document.querySelector(".so")?.replaceChildren(...shortly(world, step).filter(Boolean));
+  document.querySelector(".shortly")?.replaceChildren(...shortly(world, step).filter(Boolean));
 }
 
 function drawHead() {

@@ -10,7 +10,7 @@ export function progressBar(entry, step, value, before, after) {
     const verdict = answers.some(Boolean) ? value(stay) : "";
     const loud = ["watch", "refer", "make_good", "replace"].includes(verdict) ? "loud" : "";
     const unseen = done && verdict === "not_seen" ? "unseen" : "";
-    return h("span", { class: ["mark", done && "done", place === at && "now", loud, unseen].filter(Boolean).join(" ") });
+    return h("span", { class: ["stay-mark", done && "done", place === at && "now", loud, unseen].filter(Boolean).join(" ") });
   });
   const words = at < 0 ? `${stays.filter(({ done }) => done).length} of ${stays.length} stays` : `Stay ${at + 1} of ${stays.length}`;
   return h("div", { class: "progress" },

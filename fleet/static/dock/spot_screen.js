@@ -150,7 +150,7 @@ function bar(world, step) {
   return h(
     "div",
     { class: "bar" },
-    found && h("p", { class: "so" }, shortly(world, step)),
+    found && h("p", { class: "shortly" }, shortly(world, step)),
     button(main, () => acts.answer(() => done, step), { main: true, key: "next" }),
     rest,
     h("div", { class: "pair" },
