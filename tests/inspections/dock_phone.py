@@ -1,6 +1,7 @@
 """A small fleet served by a process that can be stopped and killed, and a phone before it."""
 
 import json
+import os
 import signal
 import sqlite3
 import sys
@@ -89,8 +90,9 @@ class DockServer:
         self.process = None
 
     def kill(self) -> None:
-        """End it as a power cut would; its children go with it."""
-        self.process.send_signal(signal.SIGKILL)
+        """End it and its children as a power cut would: nothing in hand is finished."""
+        for pid in [*descendants(self.process.pid), self.process.pid]:
+            os.kill(pid, signal.SIGKILL)
         self.process.wait()
         self.off()
 
@@ -100,6 +102,12 @@ class DockServer:
 
     def one(self, query: str, *values: object) -> object:
         return self.ask(query, *values)[0][0]
+
+
+def descendants(pid: int) -> list[int]:
+    """Return the processes that this one began, and theirs."""
+    listed = Path(f"/proc/{pid}/task/{pid}/children").read_text().split()
+    return [each for child in map(int, listed) for each in (*descendants(child), child)]
 
 
 @contextmanager
@@ -206,7 +214,7 @@ class Phone:
         return self
 
     def the_rest_is_clean(self) -> "Phone":
-        """Say of every stay still open that all of it was seen and nothing found; sign comes next."""
+        """Say of every stay still open that all was seen and nothing found, up to the signature."""
         while not self.page.url.endswith("/sign"):
             whole = self.page.locator(".bar [data-key=whole]")
             self.onward("whole" if whole.count() else "next")

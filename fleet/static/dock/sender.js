@@ -65,7 +65,10 @@ async function theDraft(place, entry) {
 }
 
 async function post(place, address, body, headers = {}) {
-  if (!token()) await ask(`${place.kit}?base=${place.base()}`); // It brings the cookie of the form.
+  if (!token()) {
+    const { answer, why } = await ask(`${place.kit}?base=${place.base()}`); // It brings the cookie.
+    if (!answer) return { why };
+  }
   const asked = { method: "POST", body, headers: { ...headers, "X-CSRFToken": token() } };
   return ask(address, asked, UPLOAD_SECONDS);
 }
