@@ -2,6 +2,7 @@
 
 import json
 import re
+from pathlib import Path
 
 import pytest
 from django.contrib.staticfiles import finders
@@ -24,11 +25,11 @@ def kept_by_worker(boat, bosun) -> dict:
 def test_the_worker_keeps_every_file_the_page_loads(boat, bosun):
     files = set(kept_by_worker(boat, bosun)["files"])
     page = read(bosun, address(boat, "dock"))
-    loaded = {each for each in re.findall(r'(?:src|href)="(/static/[^"]+)"', page)}
+    loaded = set(re.findall(r'(?:src|href)="(/static/[^"]+)"', page))
     assert loaded - files == set()
     for name in shell.files():
         if name.endswith(".js"):
-            script = open(finders.find(name)).read()
+            script = Path(finders.find(name)).read_text()
             asked = {f"/static/dock/{each}" for each in re.findall(r'from "\./([^"]+)"', script)}
             assert asked - files == set(), name
 
