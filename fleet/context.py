@@ -20,7 +20,7 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "summary": "budget", "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
-           "inspection_version": "inspections"}  # fmt: skip
+           "inspection_versions": "inspections"}  # fmt: skip
 
 
 def current_fleet(request: HttpRequest) -> dict:

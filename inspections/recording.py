@@ -21,6 +21,7 @@ __all__ = [
     "Look",
     "Sight",
     "Written",
+    "check_look",
     "judge",
     "make_good_done",
     "record",
@@ -70,7 +71,7 @@ class Sight:
 @transaction.atomic
 def record(fleet: Fleet, boat: Boat, look: Look, sights: Sequence[Sight], user=None) -> Inspection:
     """Put one inspection of one boat on record, judge the boat, and return the inspection."""
-    _check_look(fleet, boat, look, sights)
+    check_look(fleet, boat, look, sights)
     inspection = Inspection(boat=boat, recorded_by=user, **vars(look))
     inspection.full_clean(validate_unique=False, validate_constraints=False)
     inspection.save()
@@ -79,7 +80,17 @@ def record(fleet: Fleet, boat: Boat, look: Look, sights: Sequence[Sight], user=N
     return inspection
 
 
-def _check_look(fleet: Fleet, boat: Boat, look: Look, sights: Sequence[Sight]) -> None:
+def check_look(
+    fleet: Fleet,
+    boat: Boat,
+    look: Look,
+    sights: Sequence[Sight],
+    besides: Inspection | None = None,
+) -> None:
+    """Lock the boat and refuse what cannot go on its record, in the place of ``besides`` or anew.
+
+    Raises ValidationError.
+    """
     # The lock makes two people recording the same boat take turns, so that neither is lost.
     if not Boat.objects.of(fleet).select_for_update().filter(pk=boat.pk).exists():
         raise ValidationError("This boat is not in this fleet.")
@@ -89,7 +100,8 @@ def _check_look(fleet: Fleet, boat: Boat, look: Look, sights: Sequence[Sight]) -
     if not look.person.strip():
         raise ValidationError("Say who looked: the person signs what was seen.")
     same = {"boat": boat, "on": look.on, "level": look.level, "person": look.person}
-    if Inspection.objects.filter(**same).exists():
+    others = Inspection.objects.filter(**same).exclude(pk=besides.pk if besides else None)
+    if others.exists():
         raise ValidationError(
             f"{look.person} has already recorded this level on {boat} for {day(look.on)}. "
             "Open that inspection, or correct the date."

@@ -4,6 +4,7 @@ from django.urls import path
 
 from .views import (
     boats,
+    corrections,
     dock,
     dock_shell,
     entry,
@@ -21,6 +22,8 @@ from .views import (
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
+    path("inspections/<int:pk>/correct/", corrections.correct, name="inspection_correct"),
+    path("inspections/<int:pk>/versions/", corrections.versions, name="inspection_versions"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
     path("dock/", dock_shell.dock, name="dock"),
     path("dock/worker.js", dock_shell.worker, name="dock_worker"),

@@ -35,6 +35,8 @@ OBJECT_OF = {
     "work_file": "export",
     "base_edit": "base",
     "ground_edit": "ground",
+    "inspection_correct": "inspection",
+    "inspection_versions": "inspection",
     "dock_upload": "upload",
     "photo": "photo",
     "photo_small": "photo",

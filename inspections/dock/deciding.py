@@ -10,10 +10,13 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.urls import reverse
 
+from .. import corrections
 from ..judgement.history import BoatHistory
 from ..models import DockUpload, Inspection
+from .conflicts import same_look
 from .draft import Draft, Refused
-from .sending import put_on_record, read_on
+from .draft_check import look_of, sights_of
+from .sending import put_on_record, read_on, recorded
 
 State = DockUpload.State
 
@@ -22,6 +25,24 @@ State = DockUpload.State
 def record_as_well(upload: DockUpload, user, now: dt.datetime) -> Inspection:
     """Put it on record beside what is there; ValidationError with what speaks against it."""
     return _decided(upload, user, now, "Recorded as well.", put_on_record)
+
+
+@transaction.atomic
+def record_in_place(upload: DockUpload, user, role: str, why: str, now: dt.datetime) -> Inspection:
+    """Put it in the place of the look by the same person, level and day, which stays readable."""
+
+    def put(row: DockUpload, draft: Draft, history: BoatHistory) -> Inspection:
+        other = same_look(draft, history)
+        if other is None:
+            raise ValidationError("There is no look of that person, level and day any more.")
+        if not corrections.may_correct(other, user, role):
+            raise ValidationError("Who recorded the other one may do this, or a manager.")
+        sights = sights_of(draft, history)
+        look = corrections.correct(other, look_of(draft), sights, user, why)
+        recorded(row, draft, look)
+        return look
+
+    return _decided(upload, user, now, f"Recorded in place of another. {why}", put)
 
 
 @transaction.atomic

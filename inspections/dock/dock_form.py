@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
 from django import forms
@@ -12,12 +12,13 @@ from fleet.models import Boat, Installation, Stay
 from fleet.templatetags.wording import day
 
 from ..criteria import PLACES, Criteria, Sign
-from ..judgement.history import NOT_SEEN, facts_of
+from ..judgement.history import NOT_SEEN, facts_of, name_of
 from ..judgement.standing_verdicts import of_parts
 from ..models import SKIPPED, Inspection, PartVerdict, VerdictValue
 from ..recording import Look, Sight
-from ..verdicts import reach
+from ..verdicts import SPOT_WORDS, reach
 from .forms import DayInput
+from .prefill import Prefill
 from .spot_forms import FurtherForm, SpotForm, signs_at
 
 FURTHER_ROWS = 4
@@ -40,6 +41,10 @@ class LookForm(forms.Form):
         label="I looked at what this record says was seen",
         error_messages={"required": "Sign it: the person who looked answers for what was seen."},
     )
+
+    def clean_note(self) -> str:
+        """Return its lines as they were typed, and not as a form sends them."""
+        return self.cleaned_data["note"].replace("\r\n", "\n")
 
 
 class SkipForm(forms.Form):
@@ -83,11 +88,18 @@ class StayEntry:
     def has_errors(self) -> bool:
         return any(entry.form.errors for entry in self.spots)
 
+    @property
+    def is_filled(self) -> bool:
+        """Whether it is shown with something recorded before, which is being corrected."""
+        found = any(entry.form.initial.get("sign") for entry in self.spots)
+        return found or bool(self.skip.initial.get("skipped"))
+
 
 class DockForm:
     """Everything one inspection of one boat asks, bound to a POST or not.
 
-    ``day`` is the fleet's today; ``level`` decides which spots are asked about.
+    ``day`` is the fleet's today; ``level`` decides which spots are asked about. ``given``: what an
+    inspection on record says, where that is corrected.
     """
 
     def __init__(
@@ -98,26 +110,39 @@ class DockForm:
         day: dt.date,
         person: str = "",
         data: QueryDict | None = None,
+        given: Prefill | None = None,
     ) -> None:
-        self.level, self.criteria, self.data = level, criteria, data
-        self.look = LookForm(data, initial={"on": day, "person": person})
+        self.level, self.criteria, self.data, self.given = level, criteria, data, given
+        self.look = LookForm(data, initial=given.look if given else {"on": day, "person": person})
         self.stays = list(self._stays(boat))
         places = self._places()
         self.further = [
-            FurtherForm(data, prefix=f"more{row}", criteria=criteria, places=places)
-            for row in range(FURTHER_ROWS)
+            FurtherForm(
+                data, prefix=f"more{number}", criteria=criteria, places=places, initial=initial
+            )
+            for number, initial in enumerate(self._further_rows())
         ]
         self.faults: list[str] = []
 
+    def _further_rows(self) -> list[dict]:
+        rows = self.given.further if self.given else []
+        return rows + [{}] * max(FURTHER_ROWS - len(rows), 2)
+
+    def _parts(self, boat: Boat) -> Iterable[Installation]:
+        if self.given:
+            return self.given.parts
+        return Installation.objects.standing().filter(stay__boat=boat).select_related("stay")
+
     def _stays(self, boat: Boat) -> Iterator[StayEntry]:
-        parts = Installation.objects.standing().filter(stay__boat=boat).select_related("stay")
+        parts = self._parts(boat)
         by_stay = defaultdict(list)
         for part in parts:
             by_stay[part.stay].append(part)
         verdicts = of_parts([part.pk for part in parts])
         order = list(Stay.Name)
         for stay in sorted(by_stay, key=lambda stay: (stay.mast, order.index(stay.name), stay.pk)):
-            entry = StayEntry(stay, SkipForm(self.data, prefix=f"stay{stay.pk}"))
+            left_out = {"skipped": bool(self.given) and stay.pk in self.given.skipped}
+            entry = StayEntry(stay, SkipForm(self.data, prefix=f"stay{stay.pk}", initial=left_out))
             for part in sorted(by_stay[stay], key=lambda part: BOTTOM_UP.index(part.kind)):
                 self._add(entry, part)
                 if part.pk in verdicts and verdicts[part.pk].value in OPEN:
@@ -126,7 +151,7 @@ class DockForm:
                 yield entry
 
     def _add(self, entry: StayEntry, part: Installation) -> None:
-        if part.condemned_on:
+        if part.condemned_on and not (self.given and part.condemned_on >= self.given.look["on"]):
             entry.condemned.append(part)
             return
         facts = facts_of(part)
@@ -135,7 +160,10 @@ class DockForm:
             if spot in within:
                 signs = signs_at(facts, spot, self.criteria)
                 prefix = f"part{part.pk}-{spot}"
-                form = SpotForm(self.data, prefix=prefix, criteria=self.criteria, signs=signs)
+                initial = self.given.spots.get((part.pk, spot)) if self.given else None
+                form = SpotForm(
+                    self.data, prefix=prefix, criteria=self.criteria, signs=signs, initial=initial
+                )
                 entry.spots.append(SpotEntry(part, spot, form))
 
     def _places(self) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -148,7 +176,11 @@ class DockForm:
             for stay in self.stays
             for each in stay.spots
         ]
-        return [("The boat", boat), ("A second sign at", spots)]
+        beyond = [
+            (f"part:{part.pk}:{part.kind}:{spot}", f"{name_of(part)}: {SPOT_WORDS[spot]}")
+            for part, spot in (dict.fromkeys(self.given.further_spots) if self.given else ())
+        ]
+        return [("The boat", boat), ("A second sign at", spots), ("Beyond this level", beyond)]
 
     def signs(self) -> list[Sign]:
         """Return every sign that this page asks about, once, for its "what to look for"."""
@@ -208,7 +240,8 @@ class DockForm:
             for entry in stay.spots:
                 if facts := entry.form.found():
                     found.append(Sight(place=entry.spot, installation_id=entry.part.pk, **facts))
-        return found + [sight for form in self.further if (sight := _further(form))]
+        found += [sight for form in self.further if (sight := _further(form))]
+        return found + (self.given.kept if self.given else [])
 
 
 def _further(form: FurtherForm) -> Sight | None:

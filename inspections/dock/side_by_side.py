@@ -9,7 +9,7 @@ from ..judgement.history import NOT_SEEN, BoatHistory, Span, load, name_of
 from ..models import DockUpload, Inspection, PartVerdict, SpotState, VerdictValue
 from ..verdicts.facts import SPOT_WORDS
 from ..verdicts.reading import amount
-from .conflicts import looks_since
+from .conflicts import looks_since, same_look
 from .draft import Draft
 from .draft_check import sights_of
 
@@ -49,6 +49,7 @@ class Compared:
     draft: Draft
     columns: list[Column]
     rows: list[Row]
+    same: Inspection | None = None
 
 
 def beside(draft: Draft, upload: DockUpload) -> Compared:
@@ -66,7 +67,8 @@ def beside(draft: Draft, upload: DockUpload) -> Compared:
     columns = [sent_column(draft, history)]
     columns += [look_column(look, history, verdicts[look.pk]) for look in looks[-LOOKS_SHOWN:]]
     rows = rows_of(columns, history)
-    return Compared(draft, columns, sorted(rows, key=lambda row: not row.differs))
+    rows.sort(key=lambda row: not row.differs)
+    return Compared(draft, columns, rows, same_look(draft, history))
 
 
 def sent_column(draft: Draft, history: BoatHistory) -> Column:

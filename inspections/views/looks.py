@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
-from django.http import HttpRequest, HttpResponse
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
 from django_tables2 import RequestConfig
@@ -13,12 +13,20 @@ from fleet.access import member
 from fleet.models import Boat
 
 from .. import recording
+from ..corrections import may_correct
 from ..criteria import RANK, STANDING
 from ..dock.dock_form import DockForm
 from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
-from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
+from ..models import (
+    Finding,
+    Hold,
+    Inspection,
+    InspectionVersion,
+    PartVerdict,
+    VerdictValue,
+)
 from ..photos.shown import photos_of
 from ..tables import HoldTable, InspectionTable, VerdictTable
 from ..wording import inspection_lead, places_found
@@ -59,7 +67,27 @@ def _holds(request: HttpRequest) -> QuerySet[Hold]:
 @member()
 def inspection(request: HttpRequest, pk: int) -> HttpResponse:
     looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "criteria")
-    look = get_object_or_404(looks, pk=pk)
+    look = looks.filter(pk=pk).first()
+    versions = InspectionVersion.objects.of(request.fleet).filter(was=pk).count()
+    if look is None and versions:
+        return redirect("inspection_versions", fleet=request.fleet.slug, pk=pk)
+    if look is None:
+        raise Http404("No such inspection in this fleet.")
+    context = {
+        "look": look,
+        **_verdicts(request, look),
+        "holds": _holds(request).filter(inspection=look),
+        "standing": STANDING,
+        "may_write": request.role in WRITERS,
+        "may_correct": may_correct(look, request.user, request.role),
+        "versions": versions,
+        "upload": look.uploads.first(),
+    }
+    return render(request, "inspections/inspection.html", context)
+
+
+def _verdicts(request: HttpRequest, look: Inspection) -> dict:
+    """Return the verdicts of a look, worst first, with what was found and photographed."""
     worst = Case(
         *(When(value=value, then=Value(rank)) for value, rank in RANK.items()),
         output_field=IntegerField(),
@@ -70,17 +98,12 @@ def inspection(request: HttpRequest, pk: int) -> HttpResponse:
     photos = photos_of(look, criteria)
     table = VerdictTable(rows, findings=findings, criteria=criteria, photos=photos)
     RequestConfig(request, paginate={"per_page": 60}).configure(table)
-    context = {
-        "look": look,
+    return {
         "lead": inspection_lead([row.value for row in rows]),
         "table": table,
         "places": places_found(findings.select_related("installation__stay"), look),
         "photos": photos,
-        "holds": _holds(request).filter(inspection=look),
-        "standing": STANDING,
-        "may_write": request.role in WRITERS,
     }
-    return render(request, "inspections/inspection.html", context)
 
 
 @member(*WRITERS)

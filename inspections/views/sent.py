@@ -68,6 +68,11 @@ def decided(request: HttpRequest, row: DockUpload) -> HttpResponse:
         look = deciding.record_as_well(row, request.user, timezone.now())
         messages.success(request, "On record beside the other look. The boat is judged by both.")
         return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
+    if "place" in request.POST:
+        why = request.POST.get("why", "")
+        look = deciding.record_in_place(row, request.user, request.role, why, timezone.now())
+        messages.success(request, "On record. What it took the place of stays readable.")
+        return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
     deciding.set_aside(row, request.user, request.POST.get("why", ""), timezone.now())
     messages.success(request, "Set aside. It stays readable here and counts for nothing.")
     return redirect("dock_upload", fleet=request.fleet.slug, pk=row.pk)
