@@ -15,6 +15,7 @@ from tests.inspections.dock_phone import (
 from tests.services import chromium
 from tests.test_pages import too_small, too_wide
 
+CLEAN_FROM_THE_DECK = 16
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
 
 # The database is marked for its set-up: the fleet is made in it, and served from a copy.
@@ -32,7 +33,7 @@ def dock(django_db_setup, django_db_blocker, tmp_path_factory):
     folder = tmp_path_factory.mktemp("dock")
     with django_db_blocker.unblock():
         fleet_on_disk(folder)
-    with dock_server(folder, hosts=f"127.0.0.1 localhost {PLAIN_HOST}") as running:
+    with dock_server(folder, hosts=f"127.0.0.1,localhost,{PLAIN_HOST}") as running:
         yield running
 
 
@@ -75,6 +76,11 @@ def test_a_clean_boat_of_twelve_stays_takes_forty_taps_at_most(phone, server):
     spots = "SELECT count(*) FROM inspections_partverdict WHERE value = 'keep' AND upper = 'good'"
     assert server.one(spots) == 12
     assert server.one("SELECT count(*) FROM inspections_finding WHERE sign = 'not_seen'") == 0
+
+    phone.taps = 0
+    phone.tap("Next boat", role="link").tap("Tern", role="link").tap("Deck check")
+    phone.heading("lower end").the_rest_is_clean().tap().state("sent")
+    assert phone.taps - 1 == CLEAN_FROM_THE_DECK
 
 
 def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, server):
@@ -154,7 +160,7 @@ def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone,
     manager.page.get_by_text("Turnbuckle (rigging screw)").click()
     manager.sign("Turnbuckle not locked")
     manager.page.locator(".shortly", has_text="make good").wait_for()
-    manager.tap().heading("Dunlin").tap("The other 4 spots seen, nothing found").heading("Dunlin")
+    manager.tap().heading("Dunlin").tap("The other 2 stays seen, nothing found").heading("Dunlin")
     manager.look().tap().state("sent").look()
     assert server.one("SELECT count(*) FROM inspections_hold WHERE cause = 'make_good'") == 1
 
@@ -170,6 +176,7 @@ def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
     looks = server.one(LOOKS)
     phone.tap("Curlew", role="link").tap("Turn-round check").heading("Curlew")
     phone.tap("Every lower end seen, nothing found").heading("Curlew")
+    assert phone.taps == 3, "and one to sign: four in all"
     phone.tap("All stays", role="link").heading("Curlew")
     phone.tap("Sign out").page.get_by_text("An inspection waits on this phone").wait_for()
     phone.look().tap("Next: sign").heading("Curlew")

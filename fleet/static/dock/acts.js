@@ -50,7 +50,7 @@ export function actsOn(world, { draw, send, go }) {
     answer: (made, step) =>
       inTurn(async () => {
         await write(made(world.entry));
-        move(world.entry.draft.turn_round && step.stay ? "all" : nextStep(world.entry, step.key).key);
+        move(world.entry.draft.turn_round ? "all" : nextStep(world.entry, step.key).key);
       }),
     jump: (made, key) =>
       inTurn(async () => {
@@ -68,13 +68,14 @@ export function actsOn(world, { draw, send, go }) {
     begin: (boat, level, turnRound) => inTurn(() => begun(world, boat, level, turnRound, { write, draw, move })),
     who: async (who, { typing = false } = {}) => {
       world.who = who;
-      await store.keepSaid(`who/${world.place.fleet}`, { ...who, on: null });
+      await spoken(world, who);
       if (!typing) draw();
     },
     sign: () =>
       inTurn(async () => {
         if (!world.entry.draft.person.trim()) return document.getElementById("signer").focus();
         await write(signed(world.entry));
+        await spoken(world, { ...world.who, name: world.entry.draft.person });
         go(`#sent/${world.entry.id}`);
         send();
       }),
@@ -93,6 +94,10 @@ export function actsOn(world, { draw, send, go }) {
     send,
   };
 }
+
+/** The name one signs with is typed once; it is kept for whoever is signed in here. */
+const spoken = (world, { name, competence, method }) =>
+  store.keepSaid(world.whoKey(), { name, competence, method });
 
 async function begun(world, boat, level, turnRound, { write, draw, move }) {
   if (!world.who.name.trim()) {

@@ -54,10 +54,11 @@ function unreachable(stay) {
 function turnRoundBar(world) {
   const { entry, acts } = world;
   const open = stepsOf(entry).flatMap((step) => step.pairs).filter((pair) => !answerAt(entry.draft, pair));
-  const others = count(open.length, "spot");
-  const words = open.length === stepsOf(entry).flatMap((step) => step.pairs).length
+  const stays = progressOf(entry);
+  const left = stays.filter((each) => !each.done).length;
+  const words = left === stays.length
     ? "Every lower end seen, nothing found"
-    : `The other ${others} seen, nothing found`;
+    : `The other ${count(left, "stay")} seen, nothing found`;
   return [
     open.length > 0
       ? button(words, () => acts.jump(() => clean(entry, open), SIGN), { main: true, key: "next" })

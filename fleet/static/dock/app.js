@@ -21,6 +21,8 @@ import { NO_HTTPS } from "./words.js";
 
 const TRY_AGAIN = 15000; // Milliseconds between two tries to send what waits.
 
+const SHOWN_FOR = 14 * 86400000; // Milliseconds that an inspection is shown after it was sent.
+
 const world = {
   place, kit: null, criteria: null, words: null, rows: [], entry: null, who: null, base: "",
   asking: false, waiting: true, said: "", noHttps: NO_HTTPS, unfolded: new Set(),
@@ -28,6 +30,11 @@ const world = {
     return signal();
   },
   value: (stay) => valueOf(world.entry, stay, world.criteria),
+  whoKey: () => `who/${place.fleet}/${world.kit.person.name}`,
+  overtaken: (entry) => {
+    const now = world.kit?.boats.find((boat) => boat.id === entry.boat.id);
+    return Boolean(now) && now.record !== entry.draft.record;
+  },
   drawn: (id) => drawnVerdict(id),
   firstStep: (id) => stepsOf(world.entry).find((step) => step.stay?.id === id)?.key || "all",
   cautions: (step) => {
@@ -133,21 +140,21 @@ async function useBase(wanted) {
   await store.keepSaid(`base/${place.fleet}`, base);
   world.base = base;
   world.waiting = true;
-  take(await keptKit(place, base));
+  await take(await keptKit(place, base));
   await route();
   const fresh = await kitOf(place, base);
   world.waiting = false;
-  take(fresh);
+  await take(fresh);
   if (!world.entry && document.activeElement?.tagName !== "INPUT") draw();
   else drawHead();
 }
 
-function take(kit) {
+async function take(kit) {
   world.kit = kit;
   if (!kit) return;
   world.words = kit.words;
   world.criteria = criteriaOf(kit);
-  world.who = { method: "eye", ...kit.person, on: dayOf(kit), ...world.spoken };
+  world.who = { method: "eye", ...kit.person, on: dayOf(kit), ...(await store.said(world.whoKey())) };
 }
 
 async function keptForGood() {
@@ -156,9 +163,16 @@ async function keptForGood() {
   }
 }
 
+/** What was sent weeks ago is on record; the phone need not show it any more. */
+async function tidy() {
+  const old = new Date(Date.now() - SHOWN_FOR).toISOString();
+  const rows = await store.kept(place.fleet);
+  for (const { id } of rows.filter((each) => each.state === "sent" && each.changed < old)) {
+    await store.forget(id);
+  }
+}
+
 async function start() {
-  const spoken = await store.said(`who/${place.fleet}`);
-  world.spoken = spoken && { name: spoken.name, competence: spoken.competence, method: spoken.method };
   addEventListener("hashchange", route);
   addEventListener("online", sendIfAny);
   document.addEventListener("visibilitychange", () => document.hidden || sendIfAny());
@@ -167,7 +181,9 @@ async function start() {
     if (world.entry?.id === id || !world.entry) await route();
   });
   if (place.secure) await navigator.serviceWorker.register(place.worker, { scope: "./" });
-  await useBase(await store.said(`base/${place.fleet}`));
+  await tidy();
+  const asked = new URLSearchParams(location.search).get("base");
+  await useBase(asked || (await store.said(`base/${place.fleet}`)));
   await keptForGood();
   await sendIfAny();
   setInterval(sendIfAny, TRY_AGAIN);

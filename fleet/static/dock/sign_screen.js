@@ -8,7 +8,7 @@ import { worst } from "./verdicts.js";
 import { answerOf, GROUP_WORDS, SIGN, stepBefore, stepsOf } from "./steps.js";
 import { levelWords } from "./start_screen.js";
 import { progressBar } from "./progress.js";
-import { count } from "./words.js";
+import { count, OVERTAKEN } from "./words.js";
 
 const TOLD = [
   ["replace", "to replace, not to be loaded"],
@@ -32,6 +32,7 @@ export function signScreen(world) {
     progressBar(entry, null, world.value, h("a", { href: acts.href(back?.key || "all") }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, entry.boat.name, h("span", { class: "plain" }, ` · ${levelWords(entry)}`)),
     entry.why && h("p", { class: "caution", role: "alert" }, entry.why),
+    world.overtaken(entry) && h("p", { class: "caution" }, OVERTAKEN),
     h("p", { class: "lead" }, leadWords(judged)),
     notReached(world),
     loud(judged, world),

@@ -12,7 +12,7 @@ import { answerOf, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js
 import { worst } from "./verdicts.js";
 import { progressBar } from "./progress.js";
 import { rig } from "./rig.js";
-import { HOW, listed, REASONS, WHY } from "./words.js";
+import { count, HOW, listed, REASONS, WHY } from "./words.js";
 
 const PART_WORDS = { wire: "wire", turnbuckle: "turnbuckle", chainplate: "chainplate" };
 
@@ -95,7 +95,7 @@ function cardGroup({ name, cards, open }, world) {
   if (open) return h("section", {}, h("h2", {}, name), list);
   const kept = world.unfolded.has(name);
   const toggled = ({ target }) => world.unfolded[target.open ? "add" : "delete"](name);
-  const words = `${name}: ${cards.length} ${cards.length === 1 ? "sign" : "signs"}`;
+  const words = h("span", {}, name, h("small", {}, ` ${count(cards.length, "sign")}`));
   return h("details", { class: "fold", open: kept, ontoggle: toggled }, h("summary", {}, words), list);
 }
 

@@ -34,6 +34,10 @@ export const NO_HTTPS =
   "This address has no HTTPS, so the browser keeps no page for later: this form needs signal. " +
   "What you enter is kept on this phone all the same.";
 
+export const OVERTAKEN =
+  "Something was put on record for this boat since this inspection was begun. It is sent all the " +
+  "same; where the two do not go together, a person decides.";
+
 /** "1 stay", "3 stays". */
 export const count = (number, word) => `${number} ${word}${number === 1 ? "" : "s"}`;
 
