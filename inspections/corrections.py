@@ -12,7 +12,7 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from fleet.models import Membership
+from fleet.models import Change, Membership
 from fleet.templatetags.wording import day
 
 from .criteria import DEFAULT, SPOTS, Criteria
@@ -73,6 +73,11 @@ def _check_why(why: str) -> None:
 
 
 def _version(look: Inspection, data: dict, user, why: str, **how) -> InspectionVersion:
+    what = "withdrawn" if how.get("withdrawn") else "corrected"
+    words = f"{look.get_level_display()} of {day(look.on)} by {look.person} {what}: {why.strip()}"
+    Change.objects.create(
+        fleet=look.boat.fleet, boat=look.boat, what=f"{words[:1].upper()}{words[1:300]}", by=user
+    )
     return InspectionVersion.objects.create(
         boat=look.boat,
         inspection=look,

@@ -5,6 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from .criteria import RANK
 from .models import Inspection, InspectionVersion, VerdictValue
 from .verdicts.reading import amount, day
 
@@ -37,6 +38,10 @@ def finding_words(finding: Mapping[str, Any]) -> str:
 
 def verdict_word(value: str) -> str:
     return str(VerdictValue(value).label)
+
+
+def worst_first(data: Mapping[str, Any]) -> list[dict[str, Any]]:
+    return sorted(data["verdicts"], key=lambda each: -RANK[each["value"]])
 
 
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
@@ -102,7 +107,7 @@ def told(versions: Sequence[InspectionVersion], now: Mapping[str, Any] | None) -
                 row,
                 changes(data, after) if after else [],
                 [(label, fact(name, data["look"][name])) for name, label in FACTS.items()],
-                [each | {"word": verdict_word(each["value"])} for each in data["verdicts"]],
+                [each | {"word": verdict_word(each["value"])} for each in worst_first(data)],
                 [(e["where"], finding_words(e), e["photos"]) for e in data["findings"]],
             )
         )

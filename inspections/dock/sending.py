@@ -48,7 +48,7 @@ def receive(fleet: Fleet, user, payload: object, now: dt.datetime) -> Reply:
             return Reply(FAULTY, _faults([Fault("id", words)]))
         if upload.state != State.RECEIVED:
             return told_before(upload)
-        upload.boat, upload.payload = boat, payload
+        upload.boat, upload.payload, upload.by = boat, payload, user
         reply = _take(fleet, upload, user)
         upload.save()
         return reply

@@ -25,7 +25,9 @@ class UploadTable(tables.Table):
     received = tables.Column(
         accessor="received_at", verbose_name="Came in", order_by=("received_at", "pk")
     )
-    boat = tables.Column(accessor="boat__name", order_by=("boat__name", "-received_at", "pk"))
+    boat = tables.Column(
+        accessor="boat__name", verbose_name="Boat", order_by=("boat__name", "-received_at", "pk")
+    )
     look = tables.Column(empty_values=(), verbose_name="What", orderable=False)
     by = tables.Column(accessor="payload", verbose_name="Signed by", orderable=False)
     state = tables.Column(order_by=("waits", "-received_at", "pk"))

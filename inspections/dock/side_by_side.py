@@ -2,19 +2,24 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..criteria import Criteria
-from ..judgement.history import NOT_SEEN, BoatHistory, Span, load, name_of
-from ..models import DockUpload, Inspection, PartVerdict, SpotState, VerdictValue
+from ..judgement.history import NOT_SEEN, BoatHistory, Span, in_order, load, name_of
+from ..judgement.judging import Bench, Verdict
+from ..models import DockUpload, Finding, Inspection, PartVerdict, SpotState, VerdictValue
 from ..verdicts.facts import SPOT_WORDS
 from ..verdicts.reading import amount
 from .conflicts import looks_since, same_look
 from .draft import Draft
-from .draft_check import sights_of
+from .draft_check import look_of, sights_of
 
 LOOKS_SHOWN = 2
-QUIET = ("Seen: ", "Verdict: ")
+SEEN_WORD = "Seen"
+WOULD_BE = "Would be: "
+QUIET = (SEEN_WORD, "Verdict: ", WOULD_BE)
+# Of what is recorded the verdicts stand on its own page; what has faults cannot be judged.
+UNDECIDED = (DockUpload.State.CONFLICT, DockUpload.State.DROPPED)
 SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
 
 
@@ -44,12 +49,21 @@ class Row:
 
 @dataclass(frozen=True)
 class Compared:
-    """What a phone sent and the looks on record beside it, rows that differ first."""
+    """What a phone sent and the looks on record beside it."""
 
     draft: Draft
     columns: list[Column]
     rows: list[Row]
     same: Inspection | None = None
+
+    @property
+    def apart(self) -> list[Row]:
+        """Return the rows to be read; all of them where there is nothing to compare with."""
+        return [row for row in self.rows if row.differs or len(self.columns) == 1]
+
+    @property
+    def alike(self) -> list[Row]:
+        return [row for row in self.rows if not row.differs and len(self.columns) > 1]
 
 
 def beside(draft: Draft, upload: DockUpload) -> Compared:
@@ -64,11 +78,24 @@ def beside(draft: Draft, upload: DockUpload) -> Compared:
     verdicts = defaultdict(list)
     for row in PartVerdict.objects.filter(inspection__in=looks[-LOOKS_SHOWN:]):
         verdicts[row.inspection_id].append(row)
-    columns = [sent_column(draft, history)]
+    sent = sent_column(draft, history)
+    if upload.state in UNDECIDED:
+        for row in would_be(draft, history):
+            sent.lines[row.installation_id].append(f"{WOULD_BE}{VerdictValue(row.value).label}")
+    columns = [sent]
     columns += [look_column(look, history, verdicts[look.pk]) for look in looks[-LOOKS_SHOWN:]]
-    rows = rows_of(columns, history)
-    rows.sort(key=lambda row: not row.differs)
-    return Compared(draft, columns, rows, same_look(draft, history))
+    return Compared(draft, columns, rows_of(columns, history), same_look(draft, history))
+
+
+def would_be(draft: Draft, history: BoatHistory) -> list[Verdict]:
+    """Return the verdicts the draft would lead to beside what is on record, judged in memory."""
+    look = Inspection(pk=-1, boat=history.boat, **vars(look_of(draft)))
+    sights = sights_of(draft, history)
+    found = [Finding(pk=-n, inspection=look, **vars(each)) for n, each in enumerate(sights, 1)]
+    looks = sorted([*history.inspections, look], key=in_order)
+    as_if = replace(history, inspections=looks, findings=history.findings | {look.pk: found})
+    judged = Bench().judge_boat(as_if)
+    return [row for row in judged.verdicts if row.inspection_id == look.pk]
 
 
 def sent_column(draft: Draft, history: BoatHistory) -> Column:
@@ -88,7 +115,8 @@ def sent_column(draft: Draft, history: BoatHistory) -> Column:
 
 def look_column(look: Inspection, history: BoatHistory, rows: Iterable[PartVerdict]) -> Column:
     """Return what a look on record says: its verdicts, what it saw, and what it found."""
-    column = Column(f"{look.get_level_display()} by {look.person}".capitalize(), look)
+    level = look.get_level_display()
+    column = Column(f"{level[:1].upper()}{level[1:]} by {look.person}", look)
     for row in rows:
         spots = [spot for spot in SPOT_WORDS if getattr(row, spot) in SEEN]
         column.lines[row.installation_id] += [_seen(spots)] if spots else []
@@ -122,15 +150,16 @@ def _note(span: Span) -> str:
 
 def _seen(spots: Iterable[str]) -> str:
     order = list(SPOT_WORDS)
-    return "Seen: " + ", ".join(SPOT_WORDS[each] for each in sorted(spots, key=order.index))
+    named = [SPOT_WORDS[each] for each in sorted(spots, key=order.index) if each != "whole"]
+    return f"{SEEN_WORD}: {', '.join(named)}" if named else SEEN_WORD
 
 
 def _said(sight, criteria: Criteria) -> str:
     """Return one finding in words, of a draft's sight or of a ``Finding``."""
-    where = SPOT_WORDS.get(sight.place, sight.place.replace("_", " "))
-    where = f"{where} {sight.side}".strip()
+    where = "" if sight.place == "whole" else SPOT_WORDS.get(sight.place, sight.place)
+    where = f"{where} {sight.side}".replace("_", " ").strip()
     if sight.sign == NOT_SEEN:
-        return f"Not seen, {where}: {sight.note}"
+        return f"{f'Not seen, {where}' if where else 'Not seen'}: {sight.note}"
     sign = criteria.get(sight.sign)
     words = [sign.label if sign else sight.sign]
     if sight.measure is not None:
@@ -138,4 +167,4 @@ def _said(sight, criteria: Criteria) -> str:
     if sight.cleaned is not None:
         words.append("came away" if sight.cleaned else "stayed")
     note = f" ({sight.note})" if sight.note else ""
-    return f"{', '.join(words)}: {where}{note}"
+    return f"{', '.join(words)}{f': {where}' if where else ''}{note}"

@@ -136,8 +136,13 @@ def _inspections(boats: dict[int, Boat]) -> dict[int, list[Inspection]]:
     for row in Inspection.objects.filter(boat__in=boats).order_by("on", "person", "pk"):
         by_boat[row.boat_id].append(row)
     for rows in by_boat.values():
-        rows.sort(key=lambda row: (row.on, LEVEL_ORDER.index(row.level), row.person))
+        rows.sort(key=in_order)
     return by_boat
+
+
+def in_order(look: Inspection) -> tuple:
+    """Return the key that puts looks in the order in which they are judged."""
+    return look.on, LEVEL_ORDER.index(look.level), look.person
 
 
 def _findings(boats: dict[int, Boat]) -> dict[int, list[Finding]]:

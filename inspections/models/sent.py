@@ -58,6 +58,12 @@ class DockUpload(models.Model):
         return f"{self.boat}, sent {self.received_at:%Y-%m-%d}"
 
 
+class InspectionVersionQuerySet(OfBoat):
+    def withdrawn(self) -> "InspectionVersionQuerySet":
+        """Return what was taken off the record, the latest first."""
+        return self.filter(withdrawn=True).select_related("boat").order_by("-at", "-pk")
+
+
 class InspectionVersion(models.Model):
     """An inspection as it was before it was corrected or withdrawn. It is read, and never judged.
 
@@ -78,7 +84,7 @@ class InspectionVersion(models.Model):
     by_name = models.CharField(max_length=120)
     at = models.DateTimeField(auto_now_add=True)
 
-    objects = OfBoat.as_manager()
+    objects = InspectionVersionQuerySet.as_manager()
 
     class Meta:
         verbose_name = "earlier version of an inspection"

@@ -6,7 +6,7 @@ from typing import Any
 
 from fleet.importing import Sheet
 from fleet.models import Fleet, Stay
-from fleet.sheets import Choice, Column, Day, Layout, Row, Table, Text, folded
+from fleet.sheets import Choice, Column, Day, Layout, Row, Table, Text, YesNo, folded
 from fleet.sheets.kinds import letters
 from fleet.spreadsheets.drafts import Draft, Problem
 from fleet.spreadsheets.sheet_definitions import NAME
@@ -42,6 +42,9 @@ class Inspections(Sheet):
                    "semicolons between; “none” if only a place of the boat was looked at.",
                    example="cap shroud port"),
             Column("note", Text(10_000, lines=True), "Anything else.", example="After the gale."),
+            Column("turn-round check", YesNo(), "Whether it was one, made in two minutes by "
+                   "exceptions: it counts for what it saw and puts no deck check off.",
+                   example="no"),
         ),
     )  # fmt: skip
     model = Inspection
@@ -87,6 +90,8 @@ class Inspections(Sheet):
             "person": row["person"],
             "competence": row["competence"],
         }
+        if "turn-round check" in row:
+            values["turn_round"] = row["turn-round check"]
         return values | {name: row[name] for name in ("method", "note") if name in row}
 
     def noted(self, made: Inspection, state: str, draft: Draft) -> None:
@@ -103,6 +108,7 @@ class Inspections(Sheet):
                 "competence": look.competence,
                 "method": look.method,
                 "note": look.note,
+                "turn-round check": look.turn_round,
             }
 
 

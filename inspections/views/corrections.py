@@ -7,7 +7,6 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils import timezone
 
 from fleet.access import member
 
@@ -56,7 +55,9 @@ def form_of(request: HttpRequest, look: Inspection) -> DockForm:
     criteria = criteria_of(request.fleet, look.on)
     given = prefill(look, level, criteria)
     data = request.POST if "correct" in request.POST else None
-    return DockForm(look.boat, level, criteria, look.on, data=data, given=given)
+    form = DockForm(look.boat, level, criteria, look.on, data=data, given=given)
+    form.look.fields["signed"].label = "This is what was seen, and I answer for the correction"
+    return form
 
 
 def changed(request: HttpRequest, look: Inspection, form: DockForm) -> HttpResponse | None:
@@ -69,7 +70,7 @@ def changed(request: HttpRequest, look: Inspection, form: DockForm) -> HttpRespo
     if not form.is_valid():
         return None
     turn_round = look.turn_round and form.level == Inspection.Level.DECK
-    facts = replace(form.inspection(), signed_at=timezone.now(), turn_round=turn_round)
+    facts = replace(form.inspection(), signed_at=look.signed_at, turn_round=turn_round)
     corrections.correct(look, facts, form.sights(), request.user, why)
     messages.success(request, "Corrected. What it said before stays readable.")
     return redirect("inspection", fleet=fleet, pk=look.pk)

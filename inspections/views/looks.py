@@ -20,6 +20,7 @@ from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
 from ..models import (
+    DockUpload,
     Finding,
     Hold,
     Inspection,
@@ -32,6 +33,7 @@ from ..tables import HoldTable, InspectionTable, VerdictTable
 from ..wording import inspection_lead, places_found
 
 WRITERS = ("manager", "bosun")
+WITHDRAWN_SHOWN = 20
 QUIET = (VerdictValue.KEEP, VerdictValue.NOT_SEEN)
 
 
@@ -52,6 +54,9 @@ def inspections(request: HttpRequest) -> HttpResponse:
         "table": table,
         "filter": narrowed,
         "any": looks.exists(),
+        "withdrawn": InspectionVersion.objects.of(request.fleet).withdrawn()[:WITHDRAWN_SHOWN],
+        "sent": DockUpload.objects.of(request.fleet).exists(),
+        "to_decide": DockUpload.objects.of(request.fleet).to_decide().count(),
     }
     return render(request, "inspections/inspections.html", context)
 
@@ -68,7 +73,7 @@ def _holds(request: HttpRequest) -> QuerySet[Hold]:
 def inspection(request: HttpRequest, pk: int) -> HttpResponse:
     looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "criteria")
     look = looks.filter(pk=pk).first()
-    versions = InspectionVersion.objects.of(request.fleet).filter(was=pk).count()
+    versions = list(InspectionVersion.objects.of(request.fleet).filter(was=pk))
     if look is None and versions:
         return redirect("inspection_versions", fleet=request.fleet.slug, pk=pk)
     if look is None:

@@ -57,6 +57,7 @@ def upload(request: HttpRequest, pk) -> HttpResponse:
         "look": look_words(row.payload),
         "faults": faults,
         "compared": compared(row),
+        "photos": row.photos.all(),
         "may_decide": request.role in WRITERS and row.state == State.CONFLICT,
         "why": request.POST.get("why", ""),
     }

@@ -62,7 +62,7 @@ def test_a_finding_taken_back_releases_the_boat_and_stays_readable(boat, manager
     page = text(post(manager, look, **{f"part{wire.pk}-lower-sign": "tea_stain",
                                        f"part{wire.pk}-lower-measure": "",
                                        f"part{wire.pk}-lower-cleaned": "yes"}))  # fmt: skip
-    assert "Corrected 1 time: what it said before" in page
+    assert "Corrected once: what it said before" in page
     assert (held(boat), part(boat).condemned_on) == ([], None)
     assert verdict(look, wire).value == "keep"
     old = read(manager, address(boat, "inspection_versions", look.pk))
@@ -156,6 +156,11 @@ def test_an_inspection_of_the_wrong_boat_is_withdrawn_and_stays_readable(boat, m
                   f"/harbour/photos/{photo.pk}/"):  # fmt: skip
         assert words in text(again)
     assert not Photo.objects.unattached().exists()
+    assert f'href="{address(boat, "inspection_versions", look.pk)}"' in read(
+        manager, address(boat, "inspections")
+    )
+    noted = "Aloft of 1 Apr 2026 by A Rigger withdrawn: it was Plover"
+    assert noted in read(manager, address(boat, "boat", boat.pk))
 
 
 def test_who_recorded_it_corrects_it_or_a_manager_and_nobody_else(boat, manager):

@@ -78,10 +78,10 @@ def full():
     tables["boats"][1] += ["=HYPERLINK(A1)", "a@example.org", "owner", "insurer", None,
                            dt.date(2031, 1, 1), dt.date(2012, 1, 1), "yes", "club"]  # fmt: skip
     tables["boats"][2] += ["'t Veer", "", None, None, dt.date(2025, 1, 1), None, None, None, None]
-    tables["inspections"][0].append("stays looked at")
-    tables["inspections"][1].append(None)
-    tables["inspections"][2].append("cap shroud port")
-    tables["inspections"][3].append(None)
+    tables["inspections"][0] += ["stays looked at", "turn-round check"]
+    tables["inspections"][1] += [None, None]
+    tables["inspections"][2] += ["cap shroud port", None]
+    tables["inspections"][3] += [None, "yes"]
     tables["inspections"][1][6] = "-1 line\nand “another”, with a comma; and a semicolon"
     tables["findings"] += [
         ["Tern", dt.date(2024, 3, 2), "aloft", None, None, "port", None, "spreader",
