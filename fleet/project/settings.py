@@ -96,6 +96,7 @@ CONTENT_SECURITY_POLICY = {
         "img-src": [SELF],
         "font-src": [SELF],
         "connect-src": [SELF],
+        "manifest-src": [SELF],
         "form-action": [SELF],
         "base-uri": [NONE],
         "frame-ancestors": [NONE],

@@ -1,0 +1,129 @@
+// What a tap does. Every change of an inspection is written to the phone before it is shown.
+import { begin, dayOf, described, reopened, sightAt, signed, toggled } from "./draft.js";
+import { condemnedIn } from "./meaning.js";
+import * as photos from "./photos.js";
+import { onwardWords } from "./spot_screen.js";
+import { nextStep } from "./steps.js";
+import * as store from "./store.js";
+
+/** The acts on a world; `draw` shows it anew, `send` sets the queue going. */
+export function actsOn(world, { draw, send, go }) {
+  let line = Promise.resolve(); // Taps are done one after the other, in the order they came.
+  const inTurn = (act) => (line = line.then(act));
+  const write = async (entry) => {
+    const condemned = condemnedIn(entry, world.criteria);
+    try {
+      world.entry = await store.keep({ ...entry, condemned });
+    } catch (fault) {
+      if (!(fault instanceof store.ChangedElsewhere)) throw fault;
+      world.entry = await store.keptOne(entry.id);
+      world.said = "This inspection was changed in another window. What was entered there is shown.";
+    }
+  };
+  const change = (made, { typing = false } = {}) =>
+    inTurn(async () => {
+      await write(made(world.entry));
+      draw({ typing });
+    });
+  const move = (key) => go(`#draft/${world.entry.id}/${key}`);
+
+  return {
+    href: (key) => `#draft/${world.entry.id}/${key}`,
+    go: move,
+    change,
+    toggle: (at) =>
+      change((entry) => toggled(entry, at)).then(() => {
+        const card = document.getElementById(`card-${at.part}-${at.place}-${at.sign}`);
+        card?.scrollIntoView({ block: "nearest" });
+      }),
+    describe: (at, facts, how) => change((entry) => described(entry, at, facts), how),
+    ask: (asking) => {
+      world.asking = asking;
+      draw({ bottom: asking });
+    },
+    nextOf: (entry, step) => {
+      const condemned = condemnedIn(entry, world.criteria);
+      if (entry.draft.turn_round) return "the list";
+      return onwardWords({ ...entry, condemned }, step, step.key);
+    },
+    /** Say something of a step, and go on to the next that is open. */
+    answer: (made, step) =>
+      inTurn(async () => {
+        await write(made(world.entry));
+        move(world.entry.draft.turn_round ? "all" : nextStep(world.entry, step.key).key);
+      }),
+    jump: (made, key) =>
+      inTurn(async () => {
+        await write(made(world.entry));
+        move(key);
+      }),
+    photograph: (at, file) => inTurn(() => photograph(world, at, file, write, draw)),
+    unphotograph: (at, id) =>
+      inTurn(async () => {
+        const left = sightAt(world.entry.draft, at).photos.filter((each) => each !== id);
+        await write(described(world.entry, at, { photos: left }));
+        await store.dropPhoto(id);
+        draw();
+      }),
+    begin: (boat, level, turnRound) => inTurn(() => begun(world, boat, level, turnRound, { write, draw, move })),
+    who: async (who, { typing = false } = {}) => {
+      world.who = who;
+      await spoken(world, who);
+      if (!typing) draw();
+    },
+    sign: () =>
+      inTurn(async () => {
+        if (!world.entry.draft.person.trim()) return document.getElementById("signer").focus();
+        await write(signed(world.entry));
+        await spoken(world, { ...world.who, name: world.entry.draft.person });
+        go(`#sent/${world.entry.id}`);
+        send();
+      }),
+    retry: (entry) => inTurn(() => back(entry, { state: "waiting", why: "" }, send)),
+    reopen: (entry) =>
+      inTurn(async () => {
+        await store.keep(reopened(entry));
+        go(`#draft/${entry.id}/sign`);
+      }),
+    forget: (id) =>
+      inTurn(async () => {
+        await store.forget(id);
+        world.entry = null;
+        go("#");
+      }),
+    send,
+  };
+}
+
+/** The name one signs with is typed once; it is kept for whoever is signed in here. */
+const spoken = (world, { name, competence, method }) =>
+  store.keepSaid(world.whoKey(), { name, competence, method });
+
+async function begun(world, boat, level, turnRound, { write, draw, move }) {
+  if (!world.who.name.trim()) {
+    world.who = { ...world.who, missing: true };
+    draw();
+    return document.getElementById("person").focus();
+  }
+  const who = { ...world.who, name: world.who.name.trim(), on: world.who.on || dayOf(world.kit) };
+  const entry = begin(world.kit, boat, who, level, turnRound);
+  await write(entry);
+  move(turnRound ? "all" : entry.at);
+}
+
+async function photograph(world, at, file, write, draw) {
+  try {
+    const id = await photos.kept(world.entry.id, file);
+    const before = sightAt(world.entry.draft, at).photos;
+    await write(described(world.entry, at, { photos: [...before, id] }));
+  } catch (fault) {
+    if (!(fault instanceof photos.NoPicture)) throw fault;
+    world.said = fault.message;
+  }
+  draw();
+}
+
+async function back(entry, facts, send) {
+  await store.keep({ ...entry, ...facts });
+  await send();
+}

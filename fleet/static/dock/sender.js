@@ -1,0 +1,89 @@
+// What was signed goes to the server, photos first, each under the id it was given on the phone: sent
+// twice it is kept once. Whatever happens on the way, the inspection stays here until the server
+// says that it has it.
+import { ask } from "./signal.js";
+import { photosOf } from "./draft.js";
+import * as store from "./store.js";
+
+const LOCK = "stayward-send";
+const UPLOAD_SECONDS = 90;
+
+/** Send all that waits. One tab at a time; another that asks meanwhile leaves it to that one. */
+export async function sendAll(place, told = () => {}) {
+  if (!navigator.locks) return inTurn(place, told);
+  return navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => lock && inTurn(place, told));
+}
+
+async function inTurn(place, told) {
+  const rows = (await store.kept(place.fleet)).reverse();
+  for (const entry of rows.filter((row) => row.state === "waiting" || row.state === "sending")) {
+    const going = await send(place, entry, told);
+    if (!going) return;
+  }
+}
+
+/** Send one; false when there is no use in trying the next. */
+async function send(place, entry, told) {
+  let now = await store.keep({ ...entry, state: "sending" });
+  told(now);
+  const outcome = (await photosFirst(place, now)) || (await theDraft(place, now));
+  now = await store.keep({ ...now, ...outcome.entry });
+  if (now.state === "sent") await dropPhotos(now);
+  told(now);
+  return outcome.going;
+}
+
+const waits = (why) => ({ going: false, entry: { state: "waiting", why } });
+const asksPerson = (facts) => ({ going: true, entry: { state: "person", ...facts } });
+
+async function photosFirst(place, entry) {
+  const ids = photosOf(entry.draft);
+  for (const [number, id] of ids.entries()) {
+    const row = await store.photo(id);
+    if (!row || row.sent) continue;
+    const form = new FormData();
+    form.append("id", id);
+    form.append("taken_on", entry.draft.on);
+    form.append("file", row.blob, `${id}.jpg`);
+    const { answer, why } = await post(place, place.photos, form);
+    if (!answer) return waits(why);
+    if (!answer.ok) return asksPerson(await refusal(answer, `Photo ${number + 1} of ${ids.length}: `));
+    await store.keepPhoto({ ...row, sent: true });
+  }
+  return null;
+}
+
+async function theDraft(place, entry) {
+  const body = JSON.stringify(entry.draft);
+  const { answer, why } = await post(place, place.send, body, { "Content-Type": "application/json" });
+  if (!answer) return waits(why);
+  if (answer.ok) {
+    const result = await answer.json();
+    return { going: true, entry: { state: "sent", why: "", url: result.url, result } };
+  }
+  return asksPerson(await refusal(answer, ""));
+}
+
+async function post(place, address, body, headers = {}) {
+  if (!token()) {
+    const { answer, why } = await ask(`${place.kit}?base=${place.base()}`); // It brings the cookie.
+    if (!answer) return { why };
+  }
+  const asked = { method: "POST", body, headers: { ...headers, "X-CSRFToken": token() } };
+  return ask(address, asked, UPLOAD_SECONDS);
+}
+
+const token = () => /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1] || "";
+
+/** Why the server did not take it, in its own words where it gave some. */
+async function refusal(answer, before) {
+  const json = answer.headers.get("Content-Type")?.startsWith("application/json");
+  const said = json ? await answer.json() : {};
+  const faults = (said.faults || []).map((each) => each.sentence).join(" ");
+  const words = said.conflict || faults || `The server refused it (${answer.status}).`;
+  return { why: before + words, url: said.url || "", conflict: answer.status === 409 };
+}
+
+async function dropPhotos(entry) {
+  for (const id of photosOf(entry.draft)) await store.dropPhoto(id);
+}

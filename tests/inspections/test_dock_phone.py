@@ -1,0 +1,216 @@
+"""The inspection on the dock as a bosun does it: real phone browser, real server, no signal."""
+
+import pytest
+
+from tests.demonstration import sign_in
+from tests.inspections.dock_phone import (
+    PHONE,
+    Phone,
+    dock_server,
+    fleet_on_disk,
+    picture,
+    sign_in_here,
+    slow_upload,
+)
+from tests.services import chromium
+from tests.test_pages import too_small, too_wide
+
+CLEAN_FROM_THE_DECK = 16
+CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
+
+# The database is marked for its set-up: the fleet is made in it, and served from a copy.
+pytestmark = [pytest.mark.only_on("sqlite"), pytest.mark.django_db]
+
+LOOKS = "SELECT count(*) FROM inspections_inspection"
+SENT = "SELECT count(*) FROM inspections_dockupload"
+PLAIN_HOST = "dock.example"  # RFC 2606; without HTTPS, no browser trusts it as it does localhost.
+LAST_LOOK = "SELECT max(id) FROM inspections_inspection"
+PHOTOS = "SELECT width, height, finding_id IS NOT NULL FROM inspections_photo"
+
+
+@pytest.fixture(scope="module")
+def dock(django_db_setup, django_db_blocker, tmp_path_factory):
+    folder = tmp_path_factory.mktemp("dock")
+    with django_db_blocker.unblock():
+        fleet_on_disk(folder)
+    with dock_server(folder, hosts=f"127.0.0.1,localhost,{PLAIN_HOST}") as running:
+        yield running
+
+
+@pytest.fixture
+def server(dock):
+    """The server, on at the start of every test."""
+    dock.on()
+    return dock
+
+
+@pytest.fixture
+def phone_of(page_at, server, accessibility_faults):
+    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe."""
+
+    def check(page) -> list[str]:
+        return accessibility_faults(page) + too_wide(page) + too_small(page)
+
+    def of(who: str, **context) -> Phone:
+        page = page_at(PHONE, height=844, base_url=server.url, **context)
+        sign_in(page, who)
+        return Phone(page, check).open()
+
+    return of
+
+
+@pytest.fixture
+def phone(phone_of):
+    return phone_of("oskar")
+
+
+def test_a_clean_boat_of_twelve_stays_takes_forty_taps_at_most(phone, server):
+    before = server.one(LOOKS)
+    phone.tap("Tern", role="link").heading("Tern")
+    phone.tap("Aloft").heading("lower end")
+    while "/boat" not in phone.page.url:
+        phone.onward()
+    phone.heading("The mast and the boat").tap().heading("aloft").tap().state("sent")
+    assert phone.taps <= CLEAN_IN_TAPS
+    assert server.one(LOOKS) == before + 1
+    spots = "SELECT count(*) FROM inspections_partverdict WHERE value = 'keep' AND upper = 'good'"
+    assert server.one(spots) == 12
+    assert server.one("SELECT count(*) FROM inspections_finding WHERE sign = 'not_seen'") == 0
+
+    phone.taps = 0
+    phone.tap("Next boat", role="link").tap("Tern", role="link").tap("Deck check")
+    phone.heading("lower end").the_rest_is_clean().tap().state("sent")
+    assert phone.taps - 1 == CLEAN_FROM_THE_DECK
+
+
+def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, server):
+    looks, sent = server.one(LOOKS), server.one(SENT)
+    phone.look().ready_for_no_signal()
+    server.off()
+    phone.tap("Skua", role="link").heading("Skua").look()
+    phone.tap("Aloft").heading("Forestay: lower end").look()
+    phone.sign("Rust at the mouth").tap("It stayed", role="radio")
+    phone.page.locator(".shortly", has_text="replace").wait_for()
+    phone.page.locator(".file").first.set_input_files(picture())
+    phone.page.locator(".thumb").wait_for()
+    phone.look()
+    draft = phone.kept()[0]["draft"]
+    assert [each["cleaned"] for each in draft["sights"]] == [False]
+
+    closed, tab = phone.page, phone.another_tab()
+    closed.close()
+    tab.open().look()
+    tab.tap("Skua", role="link").heading("Forestay: lower end")
+    assert tab.page.locator(".cards .found strong").inner_text().startswith("Rust at the mouth")
+    tab.tap().heading("Lower forward, starboard: lower end")  # The forestay's top is skipped.
+    tab.tap("Could not see it").look().tap("Tape or boot not taken off")
+    tab.heading("Lower forward, starboard: wire").tap("All stays", role="link")
+    tab.page.get_by_text("lower end not seen").wait_for()
+    tab.look().tap().the_rest_is_clean().look()
+    tab.tap().state("waiting for signal").look()
+    assert tab.kept()[0]["draft"]["id"] == draft["id"]
+
+    other, answered = tab.another_tab(), []
+    for each in (tab, other):
+        each.page.on("response", lambda response: answered.append(response.request))
+    server.on()
+    other.open()
+    tab.page.evaluate("dispatchEvent(new Event('online'))")
+    tab.state("sent").look()
+    posts = [each.url for each in answered if each.method == "POST"]
+    assert [url.split("/")[-2] for url in posts] == ["photos", "send"]
+    assert (server.one(LOOKS), server.one(SENT)) == (looks + 1, sent + 1)
+    assert server.ask(PHOTOS) == [(1600, 1200, 1)]
+    assert tab.faults == []
+
+
+def test_a_server_killed_in_the_middle_of_an_upload_records_it_once(phone, server):
+    looks = server.one(LOOKS)
+    phone.tap("Plover", role="link").tap("Deck check").heading("lower end")
+    phone.sign("Crack along the barrel")
+    phone.page.locator(".file").first.set_input_files(picture())
+    phone.page.locator(".thumb").wait_for()
+    phone.the_rest_is_clean()
+    with slow_upload(phone.page) as line:
+        with phone.page.expect_request("**/dock/photos/"):
+            phone.tap()
+        server.kill()
+        phone.state("waiting for signal").page.get_by_text("No signal").first.wait_for()
+        line.restore()
+    assert server.one(LOOKS) == looks
+    server.on()
+    phone.page.evaluate("dispatchEvent(new Event('online'))")
+    phone.state("sent")
+    assert server.one(LOOKS) == looks + 1
+
+    draft = phone.kept()[0]["draft"]
+    again = [phone.post("send/", draft) for _ in range(2)]
+    assert again[0] == again[1]
+    assert (again[0]["status"], again[0]["body"]["inspection"]) == (200, server.one(LAST_LOOK))
+    assert server.one(LOOKS) == looks + 1
+
+
+def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone, phone_of, server):
+    phone.tap("Dunlin", role="link").tap("Deck check").heading("lower end")
+    phone.tap("Not sure: a rigger to look").the_rest_is_clean()
+
+    manager = phone_of("maren")
+    manager.tap("Dunlin", role="link").tap("Turn-round check").heading("Dunlin").look()
+    manager.tap("Cap shroud, port", role="link").heading("Cap shroud, port: lower end")
+    manager.page.get_by_text("Turnbuckle (rigging screw)").click()
+    manager.sign("Turnbuckle not locked")
+    manager.page.locator(".shortly", has_text="make good").wait_for()
+    manager.tap().heading("Dunlin").tap("The other 2 stays seen, nothing found").heading("Dunlin")
+    manager.look().tap().state("sent").look()
+    assert server.one("SELECT count(*) FROM inspections_hold WHERE cause = 'make_good'") == 1
+
+    phone.tap().state("needs a person").look()
+    phone.page.get_by_text("Nothing was merged and nothing is lost").wait_for()
+    with phone.page.expect_navigation():
+        phone.tap("Decide it", role="link")
+    assert phone.page.get_by_text("Dunlin").count()
+    assert phone.faults + manager.faults == []
+
+
+def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
+    looks = server.one(LOOKS)
+    phone.tap("Curlew", role="link").tap("Turn-round check").heading("Curlew")
+    phone.tap("Every lower end seen, nothing found").heading("Curlew")
+    assert phone.taps == 3, "and one to sign: four in all"
+    phone.tap("All stays", role="link").heading("Curlew")
+    phone.tap("Sign out").page.get_by_text("An inspection waits on this phone").wait_for()
+    phone.look().tap("Next: sign").heading("Curlew")
+    phone.page.context.clear_cookies()
+    phone.tap().state("waiting for signal").look()
+    phone.tap("Sign in again", role="link")
+    sign_in_here(phone.page, "oskar")
+    phone.page.locator(".kept").get_by_text("sent", exact=True).wait_for()
+    assert server.one(LOOKS) == looks + 1
+    assert phone.faults == []
+
+
+def test_a_draft_goes_only_after_a_question_and_a_second_window_is_told(phone):
+    phone.tap("Curlew", role="link").tap("Aloft").heading("Forestay: lower end")
+    other = phone.another_tab().open()
+    other.tap("Curlew", role="link").heading("Forestay: lower end")
+    phone.sign("Crack across the barrel")
+    other.page.locator(".found", has_text="Crack across the barrel").wait_for()
+    other.page.close()
+    phone.tap("All stays", role="link").heading("Curlew").tap("Delete this draft").look()
+    phone.tap("Keep it").tap("Delete this draft").tap("Delete it").heading("Which boat?")
+    assert phone.kept() == []
+    assert phone.faults == []
+
+
+def test_without_https_the_form_says_that_it_needs_signal_and_works(browser, server):
+    arguments = [*chromium.arguments(), f"--host-resolver-rules=MAP {PLAIN_HOST} 127.0.0.1"]
+    plain = browser.browser_type.launch(executable_path=chromium.find(), args=arguments)
+    page = plain.new_page(base_url=f"http://{PLAIN_HOST}:{server.port}")
+    sign_in(page, "oskar")
+    phone = Phone(page).open()
+    phone.page.get_by_text("this form needs signal").wait_for()
+    phone.tap("Curlew", role="link").tap("Deck check").heading("lower end")
+    phone.sign("Crack along the barrel").page.locator(".shortly").wait_for()
+    phone.open().tap("Curlew", role="link").heading("Forestay: lower end")
+    assert phone.page.locator(".found").count() == 1
+    plain.close()
