@@ -8,6 +8,8 @@ from django.db.models import Q
 
 from fleet.models import Boat, Fleet, Installation
 
+from . import followups  # noqa: F401  (Django finds an app's tables through this file.)
+
 
 class OfBoat(models.QuerySet):
     def of(self, fleet: Fleet) -> "OfBoat":
@@ -303,6 +305,9 @@ class Reminder(models.Model):
         ALOFT = "aloft", "inspection aloft"
         MAST_DOWN = "mast_down", "mast-down inspection"
         RECHECK = "recheck", "look again"
+        ADVICE = "advice", "recommendation"
+        SIGNATURE = "signature", "second signature"
+        RETENSION = "retension", "re-tension"
         HELD = "held", "boat held"
 
     class State(models.TextChoices):

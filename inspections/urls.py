@@ -2,7 +2,22 @@
 
 from django.urls import path
 
-from .views import boats, entry, imports, kept_matches, looks, matching, reminders, repairs, signs
+from .views import (
+    boats,
+    entry,
+    happenings,
+    held,
+    imports,
+    kept_matches,
+    looks,
+    matching,
+    reminders,
+    repairs,
+    reports,
+    signs,
+    stepping,
+    stores,
+)
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
@@ -17,6 +32,24 @@ urlpatterns = [
     path("boats/<int:pk>/rig/", entry.rig, name="rig"),
     path("findings/<int:pk>/made-good/", repairs.make_good, name="make_good"),
     path("parts/<int:pk>/renew/", repairs.renew, name="renew"),
+    path("happened/", happenings.event, name="event"),
+    path("boats/<int:pk>/failure/", happenings.failure_record, name="failure_record"),
+    path("failures/<int:pk>/", happenings.failure, name="failure"),
+    path("boats/<int:pk>/yard-move/", happenings.move, name="yard_move"),
+    path("not-released/", held.not_released, name="not_released"),
+    path("parts/<int:pk>/second-look/", held.second_look, name="second_look"),
+    path("boats/<int:pk>/mast-down/", stepping.mast_down, name="mast_down"),
+    path("boats/<int:pk>/stepped/", stepping.stepped, name="stepped"),
+    path("steppings/<int:pk>/", stepping.stepping, name="stepping"),
+    path("boats/<int:pk>/reports/", reports.reports, name="reports"),
+    path("reports/<int:pk>/", reports.report, name="report"),
+    path("reports/<int:pk>/report.pdf", reports.report_file, name="report_file"),
+    path("recommendations/", reports.recommendations, name="recommendations"),
+    path("recommendations/<int:pk>/", reports.recommendation, name="recommendation"),
+    path("store/", stores.spares, name="spares"),
+    path("store/<int:pk>/", stores.spare, name="spare"),
+    path("to-order/", stores.consumables, name="consumables"),
+    path("to-order.csv", stores.consumables_csv, name="consumables_csv"),
     path("reminders/", reminders.reminders, name="reminders"),
     path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
     path("reminders/again/", reminders.send_again, name="reminders_again"),

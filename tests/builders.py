@@ -18,6 +18,7 @@ from fleet.models import (
     Price,
     SeasonUse,
     SheetMatch,
+    Spare,
     Stay,
     WorkRow,
 )  # fmt: skip
@@ -34,7 +35,17 @@ from forecasting.models import (
 )
 from forecasting.steps.basis import basis
 from forecasting.survival import rule_of_thumb
+from inspections.aftermath import report_files
 from inspections.criteria import DEFAULT
+from inspections.followups import (
+    ConsumableOrder,
+    Failure,
+    Recommendation,
+    Rejudgement,
+    Report,
+    Stepping,
+    YardMove,
+)
 from inspections.models import (
     CriteriaVersion,
     Finding,
@@ -47,6 +58,7 @@ from inspections.models import (
 )
 
 TODAY = dt.date(2026, 10, 14)
+PDF = b"%PDF-1.4\n%%EOF\n"  # The least that passes for one.
 
 
 def person(name: str, fleet: Fleet | None = None, role: str = "manager"):
@@ -137,10 +149,35 @@ def one_of_each(slug: str) -> SimpleNamespace:
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
     export = exported(fleet)
-    return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder, work=work, export=export,
+    after = followed_up(fleet, own_boat, look)
+    return SimpleNamespace(**after, fleet=fleet, boat=own_boat, part=part, inspection=look,
+                           finding=finding, hold=hold, reminder=reminder, work=work, export=export,
                            summary=summary, match=match, base=own_boat.base,
                            ground=own_boat.base.ground)  # fmt: skip
+
+
+def followed_up(fleet: Fleet, boat: Boat, look: Inspection) -> dict:
+    """Return a row of each thing that follows a find or an event, by name."""
+    slug = fleet.slug
+    gone = wire(boat, side="starboard", removed_on=TODAY, removal_reason="failed_in_service",
+                removal_spot="lower")  # fmt: skip
+    failure = Failure.objects.create(installation=gone, what=f"{slug}: it let go", person="Bo")
+    Rejudgement.objects.create(inspection=look, installation=gone, value="replace", saw=slug)
+    YardMove.objects.create(boat=boat, on=TODAY, origin=slug, destination="Yard", skipper="Bo",
+                            weather="calm")  # fmt: skip
+    stepping = Stepping.objects.create(boat=boat, on=TODAY, person=f"{slug} rigger")
+    report = Report.objects.create(boat=boat, on=TODAY, author=f"{slug} surveyor", size=len(PDF),
+                                   competence="surveyor", name="r.pdf",
+                                   sha256="f" * 64)  # fmt: skip
+    report_files.write(report, PDF)
+    recommendation = Recommendation.objects.create(
+        report=report, text=f"{slug}: renew the backstay", answers="Bo", by_when=TODAY
+    )
+    spare = Spare.objects.create(base=boat.base, construction="1x19", diameter_mm=8,
+                                 place=f"{slug} loft", stored_on=TODAY)  # fmt: skip
+    ConsumableOrder.objects.create(base=boat.base, item="hanks", pieces=9, on=TODAY)
+    return {"failure": failure, "stepping": stepping, "report": report,
+            "recommendation": recommendation, "spare": spare}  # fmt: skip
 
 
 def exported(fleet: Fleet) -> WorkRow:

@@ -4,6 +4,7 @@ import math
 
 from fleet.models import Boat, Fleet
 from fleet.templatetags.wording import day, exact_money
+from inspections.aftermath.mast_down import checklist as mast_out_checklist
 from inspections.criteria import STANDING
 from inspections.models import Hold, Inspection
 
@@ -16,17 +17,18 @@ from .press import press
 SET_UP = "mast_down"
 
 
-def work_order(boat: Boat) -> bytes:
-    """Return the PDF."""
-    return press("work-order", contents(boat), boat.fleet.today())
+def work_order(boat: Boat, *, mast_out: bool = False) -> bytes:
+    """Return the PDF; ``mast_out``: as if the mast came down, whatever is planned."""
+    return press("work-order", contents(boat, mast_out=mast_out), boat.fleet.today())
 
 
-def contents(boat: Boat) -> dict:
+def contents(boat: Boat, *, mast_out: bool = False) -> dict:
     """Return what the paper says, as words."""
     jobs = list(reads.refit_jobs(boat.fleet).filter(boat=boat))
     parts = part_words.parts_of(boat)
     renewed = {job.installation_id for job in jobs}
-    level = Inspection.Level.MAST_DOWN if mast_down(boat, jobs) else Inspection.Level.ALOFT
+    down = mast_out or mast_down(boat, jobs)
+    level = Inspection.Level.MAST_DOWN if down else Inspection.Level.ALOFT
     staying = [part for part in parts if part.pk not in renewed]
     title = f"Work order: {boat.name}"
     return masthead(boat.fleet, title, answer(boat, jobs)) | {
@@ -39,7 +41,16 @@ def contents(boat: Boat) -> dict:
         "looks": looking.rounds(boat, staying, level),
         "rule": STANDING,
         "measure": part_words.MEASURE,
+        "mast_down": checklist(boat) if down else [],
     }
+
+
+def checklist(boat: Boat) -> list[dict]:
+    """Return what can only be seen with the mast out, by what is done together."""
+    return [
+        {"title": group.title, "items": [vars(item) for item in group.items]}
+        for group in mast_out_checklist(boat)
+    ]
 
 
 def mast_down(boat: Boat, jobs: list[RefitJob]) -> bool:
