@@ -102,8 +102,8 @@ class VerdictTable(tables.Table):
     def render_part(self, value) -> str:
         return format_html("{} <small>{}</small>", name_of(value), value.description)
 
-    def render_verdict(self, value: str) -> str:
-        return verdict_word(value)
+    def render_verdict(self, record: PartVerdict) -> str:
+        return verdict_word(record.value)
 
     def render_seen(self, record: PartVerdict) -> str:
         by_state: dict[str, list[str]] = {}

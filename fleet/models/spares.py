@@ -62,7 +62,7 @@ class Spare(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.get_kind_display()}, {self.description}"
+        return self.description
 
     @property
     def description(self) -> str:

@@ -15,6 +15,7 @@ from .masthead import WORK, masthead
 from .press import press
 
 SET_UP = "mast_down"
+AS_IF = "No mast-down is planned; what to see if it comes down all the same is below."
 
 
 def work_order(boat: Boat, *, mast_out: bool = False) -> bytes:
@@ -31,7 +32,10 @@ def contents(boat: Boat, *, mast_out: bool = False) -> dict:
     level = Inspection.Level.MAST_DOWN if down else Inspection.Level.ALOFT
     staying = [part for part in parts if part.pk not in renewed]
     title = f"Work order: {boat.name}"
-    return masthead(boat.fleet, title, answer(boat, jobs)) | {
+    said = answer(boat, jobs)
+    if down and not mast_down(boat, jobs):
+        said += f" {AS_IF}"
+    return masthead(boat.fleet, title, said) | {
         "boat": facts(boat, jobs),
         "holds": holds(boat),
         "cautions": list(WORK),
@@ -48,7 +52,14 @@ def contents(boat: Boat, *, mast_out: bool = False) -> dict:
 def checklist(boat: Boat) -> list[dict]:
     """Return what can only be seen with the mast out, by what is done together."""
     return [
-        {"title": group.title, "items": [vars(item) for item in group.items]}
+        {
+            "title": group.title,
+            "each_once": group.each_once,
+            "tasks": [
+                {"what": what, "items": [vars(item) for item in items]}
+                for what, items in group.tasks
+            ],
+        }
         for group in mast_out_checklist(boat)
     ]
 

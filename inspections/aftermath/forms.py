@@ -36,7 +36,7 @@ def parts_up(boat: Boat) -> QuerySet[Installation]:
 class EventForm(forms.Form):
     """Boat, what, when, a line: entered in a minute."""
 
-    boat = forms.ModelChoiceField(label="Boat", queryset=Boat.objects.none())
+    boat = forms.ModelChoiceField(label="Boat", queryset=Boat.objects.none(), empty_label="choose")
     sign = forms.ChoiceField(label="What happened", choices=[("", "choose"), *EVENTS])
     on = forms.DateField(label="When", widget=DayInput())
     line = forms.CharField(label="In a line", max_length=300)
@@ -54,7 +54,9 @@ class EventForm(forms.Form):
 class FailureForm(forms.Form):
     """Which part let go, where, when, and what happened."""
 
-    part = PartChoice(label="Part that let go", queryset=Installation.objects.none())
+    part = PartChoice(
+        label="Part that let go", queryset=Installation.objects.none(), empty_label="choose"
+    )
     spot = forms.ChoiceField(
         label="Where it broke",
         choices=[("", "not known, or no wire"), *SPOTS],

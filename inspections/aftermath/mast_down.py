@@ -10,14 +10,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from fleet.models import Boat, Installation
-from fleet.templatetags.wording import SPOT_WORDS, day
+from fleet.templatetags.wording import day
 
-from ..criteria import DEFAULT, SPOTS
+from ..criteria import DEFAULT
 from ..followups import Recommendation
 from ..judgement.history import NOT_SEEN, name_of
 from ..judgement.standing_verdicts import of_parts
 from ..models import Finding, Inspection, PartVerdict, SpotState, VerdictValue
-from ..verdicts import reach
 
 Kind, Terminal = Installation.Kind, Installation.Terminal
 Construction = Installation.Construction
@@ -49,6 +48,19 @@ class Group:
 
     title: str
     items: list[Item] = field(default_factory=list)
+
+    @property
+    def tasks(self) -> list[tuple[str, list[Item]]]:
+        """Return what is done there, each once, with the places where."""
+        by_what: dict[str, list[Item]] = {}
+        for item in self.items:
+            by_what.setdefault(item.what, []).append(item)
+        return list(by_what.items())
+
+    @property
+    def each_once(self) -> bool:
+        """Whether every item asks for something else: then what and where share a line."""
+        return len(self.tasks) == len(self.items)
 
 
 @dataclass
@@ -138,10 +150,10 @@ def _of_record(known: Known, part: Installation, spot: str) -> tuple[str, bool]:
 
 
 def _before(known: Known) -> Iterator[Item]:
-    for part in known.parts:
-        if part.kind == Kind.TURNBUCKLE:
-            yield Item("Adjuster setting measured and written down, slack taken up evenly",
-                       name_of(part))  # fmt: skip
+    screws = sum(part.kind == Kind.TURNBUCKLE for part in known.parts)
+    if screws:
+        yield Item("Adjuster settings measured and written down, slack taken up evenly",
+                   f"{screws} turnbuckle{'' if screws == 1 else 's'}")  # fmt: skip
 
 
 def _upper(known: Known) -> Iterator[Item]:
@@ -225,9 +237,3 @@ def _recommended(known: Known) -> Iterator[Item]:
         by = f"by {day(row.by_when)}, {row.report.author}, {day(row.report.on)}"
         where = name_of(row.installation) if row.installation else "Boat"
         yield Item(row.text, where, by, True)
-
-
-def only_now(part: Installation) -> list[str]:
-    """Return the spots of a part that no look from aloft can see, in words."""
-    hidden = set(SPOTS[part.kind]) - reach(ALOFT, part.kind, part.stay.in_foil)
-    return [SPOT_WORDS[spot] for spot in SPOTS[part.kind] if spot in hidden]
