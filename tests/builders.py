@@ -4,6 +4,7 @@ import datetime as dt
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 
 from fleet.models import (
@@ -178,6 +179,10 @@ def followed_up(fleet: Fleet, boat: Boat, look: Inspection) -> dict:
     ConsumableOrder.objects.create(base=boat.base, item="hanks", pieces=9, on=TODAY)
     return {"failure": failure, "stepping": stepping, "report": report,
             "recommendation": recommendation, "spare": spare}  # fmt: skip
+
+
+def pdf_file(content: bytes = PDF, name: str = "survey.pdf") -> SimpleUploadedFile:
+    return SimpleUploadedFile(name, content)
 
 
 def exported(fleet: Fleet) -> WorkRow:

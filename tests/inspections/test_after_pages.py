@@ -4,7 +4,6 @@ import csv
 import io
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from fleet.models import Installation, Spare
 from inspections import recording
@@ -144,9 +143,9 @@ def test_a_report_is_attached_read_by_members_alone_and_followed_to_its_end():
     boat = rigged_boat()
     client, url = signed_in(boat), address(boat, "reports", boat.pk)
     data = {"on": "2026-04-05", "author": "C Surveyor", "competence": "surveyor"}
-    picture = SimpleUploadedFile("survey.pdf", b"\x89PNG\r\n\x1a\n0000")
+    picture = builders.pdf_file(b"\x89PNG\r\n\x1a\n0000")
     assert "not a whole PDF" in client.post(url, data | {"file": picture}).content.decode()
-    whole = SimpleUploadedFile("survey.pdf", builders.PDF)
+    whole = builders.pdf_file()
     page = client.post(url, data | {"file": whole}).url
     row = {"text": "Renew the forestay", "installation": part(boat).pk, "by_when": "2026-05-01",
            "answers": "Bo Sun"}  # fmt: skip
@@ -208,7 +207,7 @@ def test_a_treasurer_puts_nothing_on_record(name):
 
 def test_nothing_of_another_fleet_is_reached_by_its_number():
     boat, other = rigged_boat(), rigged_boat("estuary")
-    row = advice.attach(other, SimpleUploadedFile("r.pdf", builders.PDF), on=day(0),
+    row = advice.attach(other, builders.pdf_file(), on=day(0),
                         author="C Surveyor", competence="surveyor")  # fmt: skip
     client = signed_in(boat)
     assert client.get(address(boat, "report_file", row.pk)).status_code == 404

@@ -5,7 +5,6 @@ import datetime as dt
 import pytest
 from django.conf import settings
 from django.core.exceptions import ValidationError
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from fleet.models import Stay
 from inspections import recording
@@ -130,13 +129,9 @@ def test_the_record_stands_beside_what_is_to_be_opened():
 # -- from others
 
 
-def pdf(content: bytes = builders.PDF, name: str = "survey.pdf") -> SimpleUploadedFile:
-    return SimpleUploadedFile(name, content)
-
-
 def report(boat, file=None, **facts) -> Report:
     usual = {"on": day(0), "author": "C Surveyor", "competence": "surveyor"}
-    return advice.attach(boat, file or pdf(), **(usual | facts))
+    return advice.attach(boat, file or builders.pdf_file(), **(usual | facts))
 
 
 NO_PDF = {
@@ -150,7 +145,7 @@ NO_PDF = {
 @pytest.mark.parametrize(("content", "sentence"), NO_PDF.values(), ids=NO_PDF.keys())
 def test_what_is_no_pdf_is_not_kept_whatever_its_name(content, sentence):
     with pytest.raises(ValidationError, match=sentence):
-        report(rigged_boat(), pdf(content))
+        report(rigged_boat(), builders.pdf_file(content))
     assert not Report.objects.exists()
 
 
@@ -158,12 +153,12 @@ def test_a_report_too_large_is_refused(monkeypatch):
     monkeypatch.setattr(report_files, "MOST_BYTES", 1024 * 1024)
     content = builders.PDF + b" " * 1024 * 1024 + builders.PDF
     with pytest.raises(ValidationError, match="larger than 1 MB"):
-        report(rigged_boat(), pdf(content))
+        report(rigged_boat(), builders.pdf_file(content))
 
 
 def test_a_report_is_kept_as_it_came_and_only_once():
     boat = rigged_boat()
-    row = report(boat, pdf(name="../../etc/passwd.pdf"))
+    row = report(boat, builders.pdf_file(name="../../etc/passwd.pdf"))
     path = report_files.path_of(row)
     assert path.read_bytes() == builders.PDF
     assert path.parent == settings.VAR_DIR / "reports" / str(boat.fleet_id)
