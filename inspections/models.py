@@ -7,8 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from fleet.models import Boat, Fleet, Installation
-
-from . import followups  # noqa: F401  (Django finds an app's tables through this file.)
+from inspections import followups  # noqa: F401  (Django finds an app's tables by this import.)
 
 
 class OfBoat(models.QuerySet):
