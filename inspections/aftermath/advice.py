@@ -56,6 +56,17 @@ def attach(
 
 
 @transaction.atomic
+def detach(report: Report) -> None:
+    """Take off a report attached by mistake, while nothing of it was entered."""
+    row = Report.objects.select_for_update().get(pk=report.pk)
+    if row.recommendations.exists():
+        raise ValidationError("Recommendations of it are on record: it stays with them.")
+    path = report_files.path_of(row)
+    row.delete()
+    transaction.on_commit(lambda: path.unlink(missing_ok=True))
+
+
+@transaction.atomic
 def recommend(report: Report, **facts) -> Recommendation:
     """Add one recommendation of a report."""
     part: Installation | None = facts.get("installation")

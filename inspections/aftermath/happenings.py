@@ -67,6 +67,8 @@ def _sights(boat: Boat, event: Event) -> list[recording.Sight]:
         recording.Sight(NOT_SEEN, "whole", pk, note=SKIPPED)
         for pk in up.values_list("pk", flat=True)
     ]
+    # Without a part on record it is no whole look at the boat either.
+    unseen = unseen or [recording.Sight(NOT_SEEN, WHOLE_RIG, note=SKIPPED)]
     return [recording.Sight(event.sign, WHOLE_RIG, note=event.line), *unseen]
 
 
@@ -99,6 +101,8 @@ def record_failure(
     part.removal_spot = spot
     part.full_clean(exclude=["stay"])
     part.save(update_fields=["removed_on", "removal_reason", "removal_spot"])
+    # One that was taken back on the page of the boat's parts says nothing any more.
+    Failure.objects.filter(installation=part).delete()
     failure = Failure.objects.create(
         installation=part, what=what.strip(), person=person.strip(), by=user
     )
@@ -149,3 +153,11 @@ def record_move(boat: Boat, user=None, **facts) -> YardMove:
     move.full_clean()
     move.save()
     return move
+
+
+@transaction.atomic
+def take_back_move(move: YardMove, user=None) -> None:
+    """Strike a move entered by mistake. Nothing rests on one."""
+    words = f"Move of {day(move.on)} from {move.origin} to {move.destination} taken back"
+    noted(move.boat, words, user, {"skipper": move.skipper, "weather": move.weather})
+    move.delete()

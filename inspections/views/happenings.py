@@ -103,6 +103,11 @@ def taken_back(request: HttpRequest, row: Failure) -> HttpResponse:
 def move(request: HttpRequest, pk: int) -> HttpResponse:
     """Record a move to the yard of a boat; it stays as it is, held or not."""
     boat = boat_or_404(request, pk)
+    if request.POST.get("move", "").isdecimal():
+        wrong = get_object_or_404(boat.yard_moves, pk=request.POST["move"])
+        happenings.take_back_move(wrong, request.user)
+        messages.success(request, "The move is off the record.")
+        return redirect("yard_move", fleet=request.fleet.slug, pk=boat.pk)
     usual = {"on": request.fleet.today(), "origin": boat.base.name}
     form = MoveForm(request.POST or None, initial=usual)
     if request.method == "POST" and form.is_valid():

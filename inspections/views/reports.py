@@ -44,6 +44,8 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
     """One report with its recommendations; POST adds one."""
     row = report_or_404(request, pk)
     writes = may_write(request)
+    if request.method == "POST" and writes and request.POST.get("step") == "detach":
+        return detached(request, row)
     form = RecommendationForm(row, request.POST or None)
     if request.method == "POST" and writes and form.is_valid():
         try:
@@ -61,6 +63,16 @@ def report(request: HttpRequest, pk: int) -> HttpResponse:
         "may_write": writes,
     }
     return render(request, "inspections/after/report.html", context)
+
+
+def detached(request: HttpRequest, row: Report) -> HttpResponse:
+    try:
+        advice.detach(row)
+    except ValidationError as fault:
+        messages.error(request, "Not taken off. " + " ".join(fault.messages))
+        return redirect("report", fleet=request.fleet.slug, pk=row.pk)
+    messages.success(request, "The report is off the record, and its file is gone.")
+    return redirect("reports", fleet=request.fleet.slug, pk=row.boat_id)
 
 
 @member()

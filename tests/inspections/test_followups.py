@@ -166,6 +166,21 @@ def test_a_report_is_kept_as_it_came_and_only_once():
         report(boat)
 
 
+def test_a_report_attached_by_mistake_is_taken_off_while_nothing_of_it_was_entered(
+    django_capture_on_commit_callbacks,
+):
+    boat = rigged_boat()
+    row = report(boat)
+    path = report_files.path_of(row)
+    with django_capture_on_commit_callbacks(execute=True):
+        advice.detach(row)
+    assert not path.exists()
+    kept = recommended(boat).report
+    with pytest.raises(ValidationError, match="stays with them"):
+        advice.detach(kept)
+    assert report_files.path_of(kept).exists()
+
+
 def recommended(boat, **facts):
     usual = {"text": "Renew the port cap shroud", "installation": part(boat), "answers": "Bo Sun",
              "by_when": day(30)}  # fmt: skip

@@ -5,7 +5,7 @@ import datetime as dt
 import pytest
 from django.core.exceptions import ValidationError
 
-from fleet.models import Change, Spare
+from fleet.models import Change, Installation, Spare
 from inspections import recording
 from inspections.aftermath import alike, cut_sheet, happenings, store
 from inspections.aftermath.happenings import EVENTS, Event
@@ -59,6 +59,13 @@ def test_an_event_is_no_look_at_anything():
     boat = rigged_boat()
     look = happened(boat)
     assert {row.value for row in look.verdicts.all()} == {"not_seen"}
+    assert not boat.inspections.whole().exists()
+
+
+def test_an_event_on_a_boat_without_parts_is_no_deck_check_either():
+    boat = builders.boat(builders.empty_fleet("harbour"))
+    happened(boat)
+    assert held(boat) == ["event"]
     assert not boat.inspections.whole().exists()
 
 
@@ -160,6 +167,15 @@ def test_a_failure_is_not_taken_back_after_a_look_or_a_renewal():
     recording.record_renewal(failure.installation, fitted_on=day(6), fitter="Loft Yard")
     with pytest.raises(ValidationError, match="Another part"):
         happenings.take_back_failure(failure)
+
+
+def test_a_part_that_stands_again_by_the_table_of_parts_can_let_go_later():
+    boat = rigged_boat()
+    old = let_go(boat).installation
+    Installation.objects.filter(pk=old.pk).update(removed_on=None, removal_reason="",
+                                                  removal_spot="")  # fmt: skip
+    assert let_go(boat, 9).installation == old
+    assert Failure.objects.count() == 1
 
 
 def test_a_condemned_part_that_then_let_go_stays_condemned_when_that_is_taken_back():

@@ -6,7 +6,8 @@ from django.core.exceptions import ValidationError
 from fleet.models import Stay
 from forecasting.life_data import read as read_records
 from inspections import recording
-from inspections.aftermath import happenings, second_look
+from inspections.aftermath import advice, happenings, second_look, stepping
+from inspections.aftermath.advice import Closing
 from inspections.aftermath.second_look import Second
 from inspections.followups import Rejudgement
 from inspections.judgement.standing_verdicts import of_parts
@@ -189,6 +190,47 @@ def test_a_boat_held_for_a_condemned_stay_is_not_released_by_a_move_under_engine
     )  # fmt: skip
     recording.judge([boat.pk])
     assert held(boat) == before == ["replace", "pair"]
+
+
+def test_a_move_entered_by_mistake_is_taken_back_and_said():
+    boat = rigged_boat()
+    move = happenings.record_move(
+        boat, on=day(2), origin="Hollow Quay", destination="Loft Yard", skipper="Bo", weather="calm"
+    )
+    happenings.take_back_move(move)
+    assert not boat.yard_moves.exists()
+    assert "taken back" in boat.changes.get().what
+
+
+def step_and_sign(boat):
+    row = stepping.step(boat, day(2), "C Rigger", [code for code, _ in stepping.CHECKS], "")
+    stepping.sign_second(row, day(2), "Bo Sun")
+    stepping.retension(row, day(3), "Bo Sun")
+
+
+def follow_a_recommendation(boat):
+    report = advice.attach(boat, builders.pdf_file(), on=day(1), author="C Surveyor",
+                           competence="surveyor")  # fmt: skip
+    row = advice.recommend(report, text="Cap shroud is sound", installation=part(boat),
+                           answers="Bo", by_when=day(9))  # fmt: skip
+    advice.close(row, Closing("done", day(3), "Bo", "seen sound"))
+
+
+def record_every_level_clean(boat):
+    for number, level in enumerate(("deck", "aloft", "mast_down"), start=2):
+        inspect(boat, day(number), level=level)
+
+
+NO_RELEASE = (step_and_sign, follow_a_recommendation, record_every_level_clean)
+
+
+@pytest.mark.parametrize("deed", NO_RELEASE, ids=lambda deed: deed.__name__)
+def test_a_condemned_stay_still_holds_the_boat_after(deed):
+    boat = rigged_boat()
+    condemned(boat)
+    deed(boat)
+    recording.judge([boat.pk])
+    assert "replace" in held(boat)
 
 
 def test_a_move_is_recorded_after_it_was_made():
