@@ -5,6 +5,7 @@ import datetime as dt
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from fleet.models import Boat, Fleet, Installation
+from inspections.followups import Stepping
 from inspections.models import Hold, Inspection
 
 from .models import BudgetFigure, ModelRun, PartOutlook, RefitJob
@@ -15,6 +16,7 @@ def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
     latest = Inspection.objects.filter(boat=OuterRef("pk"), on__lte=today).order_by("-on", "-pk")
     hold = Hold.objects.standing().filter(boat=OuterRef("pk")).order_by("since", "pk")
     jobs = RefitJob.objects.filter(boat=OuterRef("pk")).order_by().values("boat")
+    stepped = Stepping.objects.filter(boat=OuterRef("pk")).order_by("-on", "-pk")
     return (
         Boat.objects.of(fleet)
         .standing(today)
@@ -22,6 +24,8 @@ def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
         .annotate(
             held=Exists(hold),
             held_why=Subquery(hold.values("reason")[:1]),
+            stepped_on=Subquery(stepped.values("on")[:1]),
+            signed_on=Subquery(stepped.values("second_on")[:1]),
             last_on=Subquery(latest.values("on")[:1]),
             last_level=Subquery(latest.values("level")[:1]),
             jobs=Subquery(jobs.annotate(n=Count("installation")).values("n")[:1]),

@@ -128,7 +128,7 @@ def test_a_boat_is_shown_as_stepped_until_the_second_signature_is_there():
     assert client.post(url, data | {"checks": [*data["checks"], "tune"]}).status_code == 302
     row = Stepping.objects.get()
     missing = "second signature missing"
-    pages = [address(boat, "boat", boat.pk), address(boat, "not_released")]
+    pages = [address(boat, "boat", boat.pk), address(boat, "not_released"), address(boat, "boats")]
     assert all(missing in read(client, page) for page in pages)
     sign = {"step": "second", "on": "2026-04-06", "person": "Bo Sun"}
     assert client.post(address(boat, "stepping", row.pk), sign).status_code == 302
