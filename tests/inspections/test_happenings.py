@@ -6,10 +6,13 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from fleet.models import Change, Installation, Spare
+from fleet.spreadsheets import exporting
+from fleet.spreadsheets.workbooks import NamedFile
 from inspections import recording
 from inspections.aftermath import alike, cut_sheet, happenings, store
 from inspections.aftermath.happenings import EVENTS, Event
 from inspections.followups import Failure
+from inspections.importing import SHEETS, import_workbook
 from inspections.judgement.standing_verdicts import of_parts
 from inspections.models import Hold
 from tests import builders
@@ -100,6 +103,23 @@ def test_after_an_event_what_a_rigger_is_not_sure_of_keeps_the_boat_until_it_was
     assert held(boat) == ["event"], "good there before the doubt, and not seen since"
     inspect(boat, day(8))
     assert held(boat) == []
+
+
+def test_an_event_and_a_failure_exported_hold_the_boat_wherever_they_are_imported():
+    boat = rigged_boat()
+    bare = builders.boat(boat.fleet, "Knot")
+    happened(boat)
+    happened(bare)
+    let_go(boat, 5)
+    other = builders.empty_fleet("estuary")
+    files = exporting.csv_files(boat.fleet, SHEETS)
+    book = [NamedFile(name, text.encode("utf-8-sig")) for name, text in files.items()]
+    report = import_workbook(other, book, dry_run=False)
+    assert not report.faults
+    for own in (boat, bare):
+        again = other.boats.get(name=own.name)
+        assert held(again) == held(own)
+        assert not again.inspections.whole().exists()
 
 
 # -- a part that let go
