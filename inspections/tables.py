@@ -103,7 +103,7 @@ class VerdictTable(tables.Table):
         return format_html("{} <small>{}</small>", name_of(value), value.description)
 
     def render_verdict(self, record: PartVerdict) -> str:
-        return verdict_word(record.value)
+        return verdict_word(record.value)  # The table would hand in its label, "not seen".
 
     def render_seen(self, record: PartVerdict) -> str:
         by_state: dict[str, list[str]] = {}
