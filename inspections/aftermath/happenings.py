@@ -19,6 +19,7 @@ from ..entry.removals import following
 from ..followups import Failure, YardMove
 from ..judgement.history import NOT_SEEN, name_of
 from ..models import SKIPPED, Finding, Inspection
+from .no_override import own_slip
 
 WHOLE_RIG = "whole_rig"
 EVENTS = [(sign.code, sign.label) for sign in DEFAULT.signs if sign.voids]
@@ -117,9 +118,17 @@ def _locked(part: Installation) -> Installation:
 
 
 @transaction.atomic
-def take_back_failure(failure: Failure, user=None) -> None:
-    """Strike a failure entered by mistake: the part stands again, while nothing rests on it."""
+def take_back_failure(failure: Failure, user, now: dt.datetime) -> None:
+    """Strike a failure entered by mistake: the part stands again, while nothing rests on it.
+
+    Only who entered it, within a day: anybody else would release a boat by it.
+    """
     part = _locked(failure.installation)
+    if not own_slip(failure.by_id, failure.at, user, now):
+        raise ValidationError(
+            "Only who entered it takes it back, within a day. After that the boat is released by "
+            "the new part on record."
+        )
     boat = part.stay.boat
     if part.removal_reason != Installation.Removal.FAILED:
         raise ValidationError("This part is not on record as failed any more.")

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 
 from fleet.access import member
 from fleet.models import Boat
@@ -11,6 +12,7 @@ from fleet.templatetags.wording import day
 
 from ..aftermath import alike, cut_sheet, happenings, store
 from ..aftermath.forms import EventForm, FailureForm, MoveForm
+from ..aftermath.no_override import own_slip
 from ..followups import Failure
 from ..judgement.history import name_of
 from ..recording import place_is_empty
@@ -84,6 +86,7 @@ def failure(request: HttpRequest, pk: int) -> HttpResponse:
         "sisters": alike.sisters(part, gone.on, gone.spot) if gone else [],
         "empty": place_is_empty(part) if part.removed_on else False,
         "may_write": may_write(request),
+        "own_slip": own_slip(row.by_id, row.at, request.user, timezone.now()),
     }
     return render(request, "inspections/after/failure.html", context)
 
@@ -91,7 +94,7 @@ def failure(request: HttpRequest, pk: int) -> HttpResponse:
 def taken_back(request: HttpRequest, row: Failure) -> HttpResponse:
     boat = row.installation.stay.boat
     try:
-        happenings.take_back_failure(row, request.user)
+        happenings.take_back_failure(row, request.user, timezone.now())
     except ValidationError as fault:
         messages.error(request, "Not taken back. " + " ".join(fault.messages))
         return redirect("failure", fleet=request.fleet.slug, pk=row.pk)

@@ -125,8 +125,10 @@ def test_an_event_and_a_failure_exported_hold_the_boat_wherever_they_are_importe
 # -- a part that let go
 
 
-def let_go(boat, number: int = 3, spot: str = "lower") -> Failure:
-    return happenings.record_failure(part(boat), day(number), spot, "parted in a gust", "Skipper")
+def let_go(boat, number: int = 3, spot: str = "lower", user=None) -> Failure:
+    return happenings.record_failure(
+        part(boat), day(number), spot, "parted in a gust", "Skipper", user
+    )
 
 
 def test_a_part_that_let_go_holds_the_boat_and_its_pair_until_renewed_and_looked_at():
@@ -170,8 +172,9 @@ def test_a_part_cannot_have_let_go(on, sentence):
 
 def test_a_failure_entered_by_mistake_is_taken_back_while_nothing_rests_on_it():
     boat = rigged_boat()
-    failure = let_go(boat)
-    happenings.take_back_failure(failure)
+    bo = builders.person("bo", boat.fleet, "bosun")
+    failure = let_go(boat, user=bo)
+    happenings.take_back_failure(failure, bo, failure.at)
     assert held(boat) == []
     assert part(boat).removed_on is None
     assert not Failure.objects.exists()
@@ -180,13 +183,24 @@ def test_a_failure_entered_by_mistake_is_taken_back_while_nothing_rests_on_it():
 
 def test_a_failure_is_not_taken_back_after_a_look_or_a_renewal():
     boat = rigged_boat()
-    failure = let_go(boat)
+    bo = builders.person("bo", boat.fleet, "bosun")
+    failure = let_go(boat, user=bo)
     inspect(boat, day(5))
     with pytest.raises(ValidationError, match="inspected since"):
-        happenings.take_back_failure(failure)
+        happenings.take_back_failure(failure, bo, failure.at)
     recording.record_renewal(failure.installation, fitted_on=day(6), fitter="Loft Yard")
     with pytest.raises(ValidationError, match="Another part"):
-        happenings.take_back_failure(failure)
+        happenings.take_back_failure(failure, bo, failure.at)
+
+
+def test_nobody_else_and_nobody_later_releases_a_boat_by_taking_a_failure_back():
+    boat = rigged_boat()
+    bo, mona = (builders.person(name, boat.fleet) for name in ("bo", "mona"))
+    failure = let_go(boat, user=bo)
+    for who, when in ((mona, 0), (None, 0), (bo, 25)):
+        with pytest.raises(ValidationError, match="Only who entered it"):
+            happenings.take_back_failure(failure, who, failure.at + dt.timedelta(hours=when))
+    assert "replace" in held(boat)
 
 
 def test_a_part_that_stands_again_by_the_table_of_parts_can_let_go_later():
@@ -200,8 +214,10 @@ def test_a_part_that_stands_again_by_the_table_of_parts_can_let_go_later():
 
 def test_a_condemned_part_that_then_let_go_stays_condemned_when_that_is_taken_back():
     boat = rigged_boat()
+    bo = builders.person("bo", boat.fleet, "bosun")
     inspect(boat, day(0), saw(part(boat), "broken_wire", measure=1))
-    happenings.take_back_failure(let_go(boat))
+    failure = let_go(boat, user=bo)
+    happenings.take_back_failure(failure, bo, failure.at)
     assert "replace" in held(boat)
 
 
