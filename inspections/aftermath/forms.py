@@ -18,7 +18,7 @@ from .second_look import Second
 from .stepping import CHECKS
 
 SPOTS = [choice for choice in Installation.Spot.choices if choice[0] != "whole"]
-KINDS = list(Installation.Kind)
+CUT = ("length_mm", "lower_terminal")
 
 
 class PartChoice(forms.ModelChoiceField):
@@ -203,7 +203,8 @@ class FittingForm(RenewalForm):
     spare = SpareChoice(
         label="Taken from store", queryset=Spare.objects.none(), required=False,
         empty_label="no, a new part",
-        help_text="What is on record of it goes before the sizes above.",
+        help_text="What is on record of it goes before what stands above; of one that is cut to "
+        "length, all but length and lower terminal.",
     )  # fmt: skip
 
     def __init__(self, *args, condemned: bool, **kwargs) -> None:
@@ -225,7 +226,9 @@ class FittingForm(RenewalForm):
     def renewal(self) -> dict:
         facts, spare = super().renewal(), self.cleaned_data.get("spare")
         if spare:
-            known = {name: getattr(spare, name) for name in SAME_AGAIN if getattr(spare, name)}
-            facts["changes"] |= known
+            [cut] = [match.to_cut for match in self.matches if match.spare == spare]
+            # A wire cut to length has the length and the lower terminal said above.
+            own = [name for name in SAME_AGAIN if not (cut and name in CUT)]
+            facts["changes"] |= {n: getattr(spare, n) for n in own if getattr(spare, n)}
             facts["batch"] = facts["batch"] or spare.batch
         return facts

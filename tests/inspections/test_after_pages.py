@@ -83,6 +83,21 @@ def test_a_part_from_store_goes_into_the_empty_place_and_out_of_store():
     assert "Fitted on" in read(client, address(boat, "spare", spare.pk))
 
 
+def test_a_longer_wire_from_store_is_on_record_as_it_was_cut():
+    boat = rigged_boat()
+    gone = part(boat)
+    spare = Spare.objects.create(base=boat.base, construction="1x19", diameter_mm=8, alloy="316",
+                                 length_mm=15000, stored_on=day(0))  # fmt: skip
+    happenings.record_failure(gone, day(3), "lower", "parted", "Skipper")
+    data = {"fitted_on": "2026-04-06", "fitter": "Loft Yard", "invoice": "INV 9", "batch": "",
+            "construction": "1x19", "alloy": "", "diameter_mm": "8", "length_mm": "14000",
+            "lower_terminal": "mechanical", "upper_terminal": "t_ball", "pin_mm": "",
+            "spare": spare.pk}  # fmt: skip
+    assert signed_in(boat).post(address(boat, "renew", gone.pk), data).status_code == 302
+    new = part(boat)
+    assert (new.length_mm, new.lower_terminal, new.alloy) == (14000, "mechanical", "316")
+
+
 def test_the_page_of_boats_not_released_says_who_found_what_when_and_what_lifts_it():
     boat = rigged_boat()
     look = condemned(boat)
