@@ -40,6 +40,7 @@ def test_an_event_is_on_record_after_one_form_of_five_fields():
     told = client.post(url, data | {"on": "2027-04-03"}).content.decode()
     assert "Give the day it was done" in told
     assert "mast in the water" in told, "what was typed is not lost"
+    assert "never" in read(client, address(boat, "boats")), "an event is no look at the boat"
 
 
 def test_a_failure_gives_the_cut_sheet_the_spare_and_the_boats_to_look_at():
