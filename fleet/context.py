@@ -15,6 +15,13 @@ SECTIONS = (
 # Pages that belong to a section without bearing its name.
 BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outlook",
            "inspection": "inspections", "inspect": "inspections",
+           "not_released": "inspections",
+           "second_look": "inspections", "event": "inspections", "failure": "inspections",
+           "failure_record": "inspections", "yard_move": "inspections",
+           "recommendations": "inspections", "recommendation": "inspections",
+           "report": "inspections", "reports": "boats", "mast_down": "boats",
+           "stepped": "boats", "stepping": "boats", "spares": "inspections",
+           "spare": "inspections", "consumables": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
            "summary": "budget", "signs": "inspections",

@@ -5,6 +5,8 @@ import datetime as dt
 from django.db.models import Count, Exists, OuterRef, Q, QuerySet, Subquery, Sum
 
 from fleet.models import Boat, Fleet, Installation
+from inspections.followups import Stepping
+from inspections.judgement.standing_verdicts import VOIDING
 from inspections.models import Hold, Inspection
 
 from .models import BudgetFigure, ModelRun, PartOutlook, RefitJob
@@ -12,9 +14,12 @@ from .models import BudgetFigure, ModelRun, PartOutlook, RefitJob
 
 def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
     """Return the boats in the fleet with what is held, last looked at, likely and planned."""
-    latest = Inspection.objects.filter(boat=OuterRef("pk"), on__lte=today).order_by("-on", "-pk")
+    # What was seen before an event on the same day is void with the rest: no look at the boat.
+    looks = Inspection.objects.exclude(findings__sign__in=VOIDING)
+    latest = looks.filter(boat=OuterRef("pk"), on__lte=today).order_by("-on", "-pk")
     hold = Hold.objects.standing().filter(boat=OuterRef("pk")).order_by("since", "pk")
     jobs = RefitJob.objects.filter(boat=OuterRef("pk")).order_by().values("boat")
+    stepped = Stepping.objects.filter(boat=OuterRef("pk")).order_by("-on", "-pk")
     return (
         Boat.objects.of(fleet)
         .standing(today)
@@ -22,6 +27,8 @@ def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
         .annotate(
             held=Exists(hold),
             held_why=Subquery(hold.values("reason")[:1]),
+            stepped_on=Subquery(stepped.values("on")[:1]),
+            signed_on=Subquery(stepped.values("second_on")[:1]),
             last_on=Subquery(latest.values("on")[:1]),
             last_level=Subquery(latest.values("level")[:1]),
             jobs=Subquery(jobs.annotate(n=Count("installation")).values("n")[:1]),

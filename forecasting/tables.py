@@ -5,6 +5,7 @@ from django.utils.html import format_html
 
 from fleet.models import Boat
 from fleet.templatetags import wording
+from inspections.aftermath.stepping import MISSING
 from inspections.models import Inspection
 
 from .models import RefitJob
@@ -71,9 +72,13 @@ class BoatTable(BoatColumns):
         empty_text = "No boat answers to that. Import your fleet, or widen the filter."
 
     def render_state(self, record) -> str:
+        unsigned = record.stepped_on and not record.signed_on
+        more = format_html(" <small>{}</small>", MISSING) if unsigned else ""
         if not record.held:
-            return format_html('<span class="muted">{}</span>', "not held")
-        return format_html('<span class="held">Held</span> {}', record.held_why)
+            return format_html('<span><span class="muted">{}</span>{}</span>', "not held", more)
+        return format_html(
+            '<span><span class="held">Held</span> {}{}</span>', record.held_why, more
+        )
 
     def render_last_on(self, value, record) -> str:
         level = Inspection.Level(record.last_level).label

@@ -10,6 +10,7 @@ urlpatterns = [
     path("boats/<int:pk>/", boats.boat, name="boat"),
     path("boats/<int:pk>/work-order.pdf", papers.work_order_pdf, name="work_order"),
     path("boats/<int:pk>/rigging-schedule.pdf", papers.rig_schedule_pdf, name="rig_schedule"),
+    path("failures/<int:pk>/cut-sheet.pdf", papers.failure_pdf, name="failure_paper"),
     path("outlook/", outlook.outlook, name="outlook"),
     path("outlook/how/", outlook.how, name="how"),
     path("outlook/practice/", practice.practice, name="practice"),

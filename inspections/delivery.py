@@ -22,6 +22,7 @@ from fleet.models import Fleet
 from fleet.templatetags.wording import day
 
 from . import due_chart, mail_folder
+from .due import LOOKS
 from .letters import Letter, picture
 from .models import Reminder
 from .spans import when
@@ -172,7 +173,7 @@ def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
 
 def _chart(rows: Sequence[Reminder], today: dt.date) -> dict:
     """Return the picture of which boat is due when, and how many boats it leaves out."""
-    looks = [row for row in rows if row.kind != Reminder.Kind.HELD]
+    looks = [row for row in rows if row.kind in LOOKS]
     dues = ((row.boat_id, row.boat.name, row.due_on) for row in looks)
     shown = due_chart.shown(dues, today, due_chart.IN_MESSAGE)
     return shown | {"picture": picture(shown["chart"]) if shown["chart"] else None}

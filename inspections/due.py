@@ -14,6 +14,7 @@ from django.db.models import Max
 from fleet.models import Boat, Fleet, Installation, Stay
 from fleet.templatetags.wording import day
 
+from .aftermath.waiting import waiting
 from .judgement import standing_verdicts
 from .judgement.history import name_of
 from .models import Hold, InspectBy, Inspection, PartVerdict, Reminder, VerdictValue
@@ -27,6 +28,7 @@ SATISFIED_BY = {
     Kind.MAST_DOWN: (Level.MAST_DOWN,),
 }
 IN_FOIL = " Its wire inside the furler foil is seen no other way."
+LOOKS = (*SATISFIED_BY, Kind.RECHECK)  # What asks for a look; the rest asks for work or a word.
 OPEN = (VerdictValue.WATCH, VerdictValue.REFER)
 NAMED = 2
 LENGTH = Reminder._meta.get_field("reason").max_length
@@ -55,7 +57,8 @@ def due(fleet: Fleet, today: dt.date) -> list[Due]:
     earliest: dict[tuple[int, str], Due] = {}
     for each in sorted(found, key=lambda each: each.on):
         earliest.setdefault((each.boat.pk, each.kind), each)
-    everything = [*earliest.values(), *_rechecks(boats), *_held(boats)]
+    after = [Due(boats[each.boat], each.kind, each.on, each.reason) for each in waiting(boats)]
+    everything = [*earliest.values(), *_rechecks(boats), *_held(boats), *after]
     return sorted(everything, key=lambda each: (each.on, each.boat.name, each.kind))
 
 

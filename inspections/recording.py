@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 
 from fleet.models import Boat, Fleet, Installation
 from fleet.templatetags.wording import day
@@ -158,15 +159,17 @@ def record_renewal(
     """End a part's life on the day the new one is fitted in its place; return the new part.
 
     The new part takes over construction, sizes and terminals unless ``changes`` says otherwise.
-    ``reason`` is needed for a part that was not condemned. A hold for it lifts by this.
+    ``reason`` is needed for a part that was not condemned. A hold for it lifts by this. A part
+    that is off already, its place empty since, keeps its own end.
     """
     parts = Installation.objects.select_for_update(of=("self",))
     old = parts.select_related("stay__boat__fleet").get(pk=part.pk)
     _check_renewal(old, fitted_on, reason)
-    old.removed_on = fitted_on
-    old.removal_reason = Installation.Removal.CONDEMNED if old.condemned_on else reason
-    old.removal_spot = _condemned_spot(old)
-    old.save(update_fields=["removed_on", "removal_reason", "removal_spot"])
+    if old.removed_on is None:
+        old.removed_on = fitted_on
+        old.removal_reason = Installation.Removal.CONDEMNED if old.condemned_on else reason
+        old.removal_spot = _condemned_spot(old)
+        old.save(update_fields=["removed_on", "removal_reason", "removal_spot"])
     new = Installation(
         stay=old.stay,
         kind=old.kind,
@@ -186,7 +189,8 @@ def record_renewal(
 def _check_renewal(old: Installation, fitted_on: dt.date, reason: str) -> None:
     _not_future(fitted_on, old.stay.boat.fleet, "The renewal")
     if old.removed_on:
-        raise ValidationError(f"This part was already taken off on {day(old.removed_on)}.")
+        _check_empty(old, fitted_on)
+        return
     if old.condemned_on and fitted_on < old.condemned_on:
         raise ValidationError(
             f"This part was condemned on {day(old.condemned_on)}; the new one cannot have been "
@@ -196,6 +200,23 @@ def _check_renewal(old: Installation, fitted_on: dt.date, reason: str) -> None:
         raise ValidationError(f"This part was itself fitted on {day(old.fitted_on)}.")
     if not old.condemned_on and reason not in Installation.Removal.values:
         raise ValidationError("Say why a part that was not condemned is renewed.")
+
+
+def place_is_empty(old: Installation) -> bool:
+    """Whether the part came off and nothing has been fitted in its place since."""
+    others = Installation.objects.filter(stay=old.stay_id, kind=old.kind).exclude(pk=old.pk)
+    later = Q(removed_on__isnull=True) | Q(removed_on__gt=old.removed_on)
+    return old.removed_on is not None and not others.filter(later).exists()
+
+
+def _check_empty(old: Installation, fitted_on: dt.date) -> None:
+    if not place_is_empty(old):
+        raise ValidationError(f"This part was already taken off on {day(old.removed_on)}.")
+    if fitted_on < old.removed_on:
+        raise ValidationError(
+            f"The part before it came off on {day(old.removed_on)}; the new one cannot have been "
+            "fitted before that."
+        )
 
 
 def _condemned_spot(old: Installation) -> str:

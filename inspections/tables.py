@@ -187,8 +187,8 @@ def ending(hold: Hold) -> tuple[str, str]:
     part = hold.installation
     if hold.cause == cause.REPLACE and part and part.removed_on is None:
         return reverse("renew", args=[slug, part.pk]), "Record the renewal"
-    if hold.cause == cause.REPLACE:
-        return reverse("boat", args=[slug, hold.boat_id]), "A new part in its place, by import"
+    if hold.cause == cause.REPLACE and part:
+        return reverse("renew", args=[slug, part.pk]), "Record the new part in its place"
     words = {
         cause.EVENT: "An inspection aloft or mast-down by a rigger or surveyor, on a later day",
         cause.PAIR: "An inspection that sees it, on a later day",

@@ -6,6 +6,7 @@ import uuid
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.utils import timezone
 from PIL import Image
 
@@ -21,6 +22,7 @@ from fleet.models import (
     Price,
     SeasonUse,
     SheetMatch,
+    Spare,
     Stay,
     WorkRow,
 )  # fmt: skip
@@ -37,7 +39,17 @@ from forecasting.models import (
 )
 from forecasting.steps.basis import basis
 from forecasting.survival import rule_of_thumb
+from inspections.aftermath import report_files
 from inspections.criteria import DEFAULT
+from inspections.followups import (
+    ConsumableOrder,
+    Failure,
+    Recommendation,
+    Rejudgement,
+    Report,
+    Stepping,
+    YardMove,
+)
 from inspections.models import (
     CriteriaVersion,
     DockUpload,
@@ -53,6 +65,7 @@ from inspections.models import (
 from inspections.photos import keeping
 
 TODAY = dt.date(2026, 10, 14)
+PDF = b"%PDF-1.4\n%%EOF\n"  # The least that passes for one.
 
 
 def person(name: str, fleet: Fleet | None = None, role: str = "manager"):
@@ -144,11 +157,12 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     export = exported(fleet)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
-    return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
-                           hold=hold, reminder=reminder, work=work, export=export,
-                           summary=summary, match=match, base=own_boat.base, upload=upload,
-                           photo=picture,
-                           ground=own_boat.base.ground)  # fmt: skip
+    after = followed_up(fleet, own_boat, look)
+    return SimpleNamespace(
+        **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
+        reminder=reminder, work=work, export=export, summary=summary, match=match,
+        base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
+    )  # fmt: skip
 
 
 def sent_from_a_phone(boat: Boat) -> DockUpload:
@@ -173,6 +187,34 @@ def photo(finding: Finding, colour: str = "#8899aa") -> Photo:
     picture.finding, picture.inspection = finding, look
     picture.save()
     return picture
+
+
+def followed_up(fleet: Fleet, boat: Boat, look: Inspection) -> dict:
+    """Return a row of each thing that follows a find or an event, by name."""
+    slug = fleet.slug
+    gone = wire(boat, side="starboard", removed_on=TODAY, removal_reason="failed_in_service",
+                removal_spot="lower")  # fmt: skip
+    failure = Failure.objects.create(installation=gone, what=f"{slug}: it let go", person="Bo")
+    Rejudgement.objects.create(inspection=look, installation=gone, value="replace", saw=slug)
+    YardMove.objects.create(boat=boat, on=TODAY, origin=slug, destination="Yard", skipper="Bo",
+                            weather="calm")  # fmt: skip
+    stepping = Stepping.objects.create(boat=boat, on=TODAY, person=f"{slug} rigger")
+    report = Report.objects.create(boat=boat, on=TODAY, author=f"{slug} surveyor", size=len(PDF),
+                                   competence="surveyor", name="r.pdf",
+                                   sha256="f" * 64)  # fmt: skip
+    report_files.write(report, PDF)
+    recommendation = Recommendation.objects.create(
+        report=report, text=f"{slug}: renew the backstay", answers="Bo", by_when=TODAY
+    )
+    spare = Spare.objects.create(base=boat.base, construction="1x19", diameter_mm=8,
+                                 place=f"{slug} loft", stored_on=TODAY)  # fmt: skip
+    ConsumableOrder.objects.create(base=boat.base, item="hanks", pieces=9, on=TODAY)
+    return {"failure": failure, "stepping": stepping, "report": report,
+            "recommendation": recommendation, "spare": spare}  # fmt: skip
+
+
+def pdf_file(content: bytes = PDF, name: str = "survey.pdf") -> SimpleUploadedFile:
+    return SimpleUploadedFile(name, content)
 
 
 def exported(fleet: Fleet) -> WorkRow:

@@ -70,6 +70,11 @@ PAGES = {
     "edit a boat": ("maren", "vessmark", "boats/{}/edit/", FREE),
     "whole rig": ("maren", "vessmark", "boats/{}/rig/", FREE),
     "correct parts": ("maren", "vessmark", "boats/{}/parts/", FREE),
+    "not released": ("oskar", "vessmark", "not-released/", ""),
+    "with the mast down": ("oskar", "vessmark", "boats/{}/mast-down/", HELD),
+    "something happened": ("oskar", "vessmark", "happened/", ""),
+    "a second look": ("oskar", "vessmark", "parts/{}/second-look/", CONDEMNED),
+    "small things to order": ("oskar", "vessmark", "to-order/", ""),
     "club: boats": ("oskar", "lysnevik", "boats/", ""),
     "club: inspections": ("oskar", "lysnevik", "inspections/", ""),
     "club: how": ("oskar", "lysnevik", "outlook/how/", ""),
@@ -77,11 +82,12 @@ PAGES = {
     "club: budget": ("joana", "lysnevik", "budget/", ""),
 }
 CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only
+ON_A_PHONE = [*CLUB, "something happened", "a second look", "small things to order"]
 CASES = [
     (name, width)
     for name in PAGES
     for width in (PHONE, DESK)
-    if (name, width) not in {(each, DESK) for each in CLUB}
+    if (name, width) not in {(each, DESK) for each in ON_A_PHONE}
 ]
 WITH_CHART = ("outlook", "how", "budget", "club: how")
 OUTSIDE = {

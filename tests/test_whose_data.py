@@ -42,6 +42,19 @@ OBJECT_OF = {
     "photo_small": "photo",
     "kept_match": "match",
     "kept_match_delete": "match",
+    "failure_record": "boat",
+    "yard_move": "boat",
+    "mast_down": "boat",
+    "stepped": "boat",
+    "reports": "boat",
+    "second_look": "part",
+    "failure": "failure",
+    "failure_paper": "failure",
+    "stepping": "stepping",
+    "report": "report",
+    "report_file": "report",
+    "recommendation": "recommendation",
+    "spare": "spare",
 }
 
 

@@ -5,6 +5,7 @@ from .fleets import Fleet, Membership
 from .parts import Installation, Stay
 from .records import Change, ImportRecord
 from .sheet_matches import SheetMatch
+from .spares import Spare
 from .use import Price, SeasonUse
 from .work import WorkRow
 
@@ -20,6 +21,7 @@ __all__ = [
     "Price",
     "SeasonUse",
     "SheetMatch",
+    "Spare",
     "Stay",
     "WorkRow",
 ]

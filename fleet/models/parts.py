@@ -181,7 +181,12 @@ class Installation(models.Model):
     @property
     def description(self) -> str:
         """Return what it is, e.g. ``8 mm 1x19, swaged / T- or ball-end``."""
-        size = f"{self.diameter_mm:g} mm" if self.diameter_mm else ""
-        words = " ".join(filter(None, [size, self.get_construction_display() or self.kind]))
-        ends = filter(None, [self.get_lower_terminal_display(), self.get_upper_terminal_display()])
-        return ", ".join(filter(None, [words, " / ".join(ends)]))
+        return described(self)
+
+
+def described(part: models.Model) -> str:
+    """Return what a fitted part, or one in store, is."""
+    size = f"{part.diameter_mm:g} mm" if part.diameter_mm else ""
+    words = " ".join(filter(None, [size, part.get_construction_display() or part.kind]))
+    ends = filter(None, [part.get_lower_terminal_display(), part.get_upper_terminal_display()])
+    return ", ".join(filter(None, [words, " / ".join(ends)]))

@@ -6,7 +6,7 @@ from itertools import groupby
 from fleet import chart_picture
 from fleet.models import Fleet
 from inspections import due_chart
-from inspections.due import Due, due
+from inspections.due import LOOKS, Due, due
 from inspections.models import Reminder
 from inspections.reminders import step
 from inspections.spans import when
@@ -32,7 +32,7 @@ def dues(fleet: Fleet) -> list[Due]:
 
 
 def looks(found: list[Due]) -> list[tuple[int, str, dt.date]]:
-    return [(each.boat.pk, each.boat.name, each.on) for each in found if each.kind != HELD]
+    return [(each.boat.pk, each.boat.name, each.on) for each in found if each.kind in LOOKS]
 
 
 def look_list(fleet: Fleet) -> bytes:

@@ -4,6 +4,7 @@ import math
 
 from fleet.models import Boat, Fleet
 from fleet.templatetags.wording import day, exact_money
+from inspections.aftermath.mast_down import checklist as mast_out_checklist
 from inspections.criteria import STANDING
 from inspections.models import Hold, Inspection
 
@@ -14,22 +15,27 @@ from .masthead import WORK, masthead
 from .press import press
 
 SET_UP = "mast_down"
+AS_IF = "No mast-down is planned; what to see if it comes down all the same is below."
 
 
-def work_order(boat: Boat) -> bytes:
-    """Return the PDF."""
-    return press("work-order", contents(boat), boat.fleet.today())
+def work_order(boat: Boat, *, mast_out: bool = False) -> bytes:
+    """Return the PDF; ``mast_out``: as if the mast came down, whatever is planned."""
+    return press("work-order", contents(boat, mast_out=mast_out), boat.fleet.today())
 
 
-def contents(boat: Boat) -> dict:
+def contents(boat: Boat, *, mast_out: bool = False) -> dict:
     """Return what the paper says, as words."""
     jobs = list(reads.refit_jobs(boat.fleet).filter(boat=boat))
     parts = part_words.parts_of(boat)
     renewed = {job.installation_id for job in jobs}
-    level = Inspection.Level.MAST_DOWN if mast_down(boat, jobs) else Inspection.Level.ALOFT
+    down = mast_out or mast_down(boat, jobs)
+    level = Inspection.Level.MAST_DOWN if down else Inspection.Level.ALOFT
     staying = [part for part in parts if part.pk not in renewed]
     title = f"Work order: {boat.name}"
-    return masthead(boat.fleet, title, answer(boat, jobs)) | {
+    said = answer(boat, jobs)
+    if down and not mast_down(boat, jobs):
+        said += f" {AS_IF}"
+    return masthead(boat.fleet, title, said) | {
         "boat": facts(boat, jobs),
         "holds": holds(boat),
         "cautions": list(WORK),
@@ -39,7 +45,23 @@ def contents(boat: Boat) -> dict:
         "looks": looking.rounds(boat, staying, level),
         "rule": STANDING,
         "measure": part_words.MEASURE,
+        "mast_down": checklist(boat) if down else [],
     }
+
+
+def checklist(boat: Boat) -> list[dict]:
+    """Return what can only be seen with the mast out, by what is done together."""
+    return [
+        {
+            "title": group.title,
+            "each_once": group.each_once,
+            "tasks": [
+                {"what": what, "items": [vars(item) for item in items]}
+                for what, items in group.tasks
+            ],
+        }
+        for group in mast_out_checklist(boat)
+    ]
 
 
 def mast_down(boat: Boat, jobs: list[RefitJob]) -> bool:

@@ -61,6 +61,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         **chances(boat, parts),
         "watched": watch_sentence(request.fleet, parts),
         "has_jobs": boat.refit_jobs.exists(),
+        "stepping": boat.steppings.first(),
         "inspections": Inspection.objects.filter(boat=boat)[:12],
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),

@@ -10,11 +10,13 @@ from django.utils.text import slugify
 
 from fleet.access import member
 from fleet.models import Boat, Fleet
+from inspections.followups import Failure
 
 from .. import reads
 from ..filters import BoatFilter
 from ..papers.budget_paper import budget_paper
 from ..papers.budget_workbook import budget_workbook
+from ..papers.failure_paper import failure_paper
 from ..papers.fleet_schedule import MOST, fleet_schedule, fleet_schedule_workbook
 from ..papers.look_list import look_list, look_workbook
 from ..papers.outlook_sheet import outlook_csv, outlook_workbook
@@ -50,8 +52,18 @@ def boat_of(request: HttpRequest, pk: int) -> Boat:
 
 @member()
 def work_order_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """With ``?mast=down`` also what to see with the mast out, whatever is planned."""
     boat = boat_of(request, pk)
-    return of_boat(work_order(boat), boat, "work-order")
+    down = request.GET.get("mast") == "down"
+    return of_boat(work_order(boat, mast_out=down), boat, "work-order")
+
+
+@member()
+def failure_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    rows = Failure.objects.of(request.fleet).select_related("installation__stay__boat__fleet")
+    failure = get_object_or_404(rows, pk=pk)
+    boat = failure.installation.stay.boat
+    return of_boat(failure_paper(failure), boat, "cut-sheet")
 
 
 @member()

@@ -73,6 +73,7 @@ EVENTS = tuple(
         ("collision", "Collision that touched mast or rig"),
         ("knock_down", "Knock-down: mast in the water"),
         ("hard_grounding", "Hard grounding"),
+        ("regatta_accident", "Accident in a race that touched mast or rig"),
     )
 )
 

@@ -107,6 +107,13 @@ PINS = (
         outcome="make_good",
         **PIN,
     ),
+    Sign(
+        code="tape_missing",
+        label="Split pin not taped, or its tape worn through",
+        look="Legs of split pins and ends of locking wire: nothing that cuts a sail or a hand.",
+        outcome="make_good",
+        **PIN,
+    ),
 )
 
 BRONZES = (

@@ -15,6 +15,7 @@ from itertools import pairwise
 from fleet.models import Boat, Fleet, Installation
 
 from ..criteria import DEFAULT, SPOTS, Criteria
+from ..followups import Rejudgement
 from ..models import CriteriaVersion, Finding, Inspection
 from ..verdicts import PartFacts
 
@@ -81,6 +82,7 @@ class BoatHistory:
     spans: list[Span] = field(default_factory=list)
     inspections: list[Inspection] = field(default_factory=list)
     findings: dict[int, list[Finding]] = field(default_factory=dict)
+    rejudged: dict[tuple[int, int], Rejudgement] = field(default_factory=dict)
 
     @cached_property
     def span_of(self) -> dict[int, Span]:
@@ -103,13 +105,15 @@ def criteria_of(fleet: Fleet, day: dt.date) -> Criteria:
 
 
 def load(boat_ids: Iterable[int]) -> Iterator[BoatHistory]:
-    """Yield each boat's history, in six queries for all of them. Unknown ids yield nothing."""
+    """Yield each boat's history, in seven queries for all of them. Unknown ids yield nothing."""
     boats = Boat.objects.filter(pk__in=list(boat_ids)).select_related("fleet").in_bulk()
     criteria = _criteria({boat.fleet_id for boat in boats.values()})
     parts, looks, findings = _parts(boats), _inspections(boats), _findings(boats)
+    rejudged = _rejudged(boats)
     for pk, boat in sorted(boats.items()):
         history = BoatHistory(boat, criteria[boat.fleet_id], _spans(parts[pk]), looks[pk])
         history.findings = {look.pk: findings[look.pk] for look in looks[pk] if look.pk in findings}
+        history.rejudged = rejudged[pk]
         yield history
 
 
@@ -150,6 +154,15 @@ def _findings(boats: dict[int, Boat]) -> dict[int, list[Finding]]:
     for row in Finding.objects.filter(inspection__boat__in=boats).order_by("pk"):
         by_inspection[row.inspection_id].append(row)
     return by_inspection
+
+
+def _rejudged(boats: dict[int, Boat]) -> dict[int, dict[tuple[int, int], Rejudgement]]:
+    """Return by boat (inspection id, part id) -> what was said of a condemned part then."""
+    by_boat = defaultdict(dict)
+    rows = Rejudgement.objects.filter(inspection__boat__in=boats)
+    for row in rows.select_related("inspection").order_by("pk"):
+        by_boat[row.inspection.boat_id][row.inspection_id, row.installation_id] = row
+    return by_boat
 
 
 def _spans(parts: list[Installation]) -> list[Span]:

@@ -15,11 +15,11 @@ from ..models import Finding, Hold, Inspection, SpotState, VerdictValue
 from ..verdicts import FindingFacts, Pair, VerdictResult, boat_level, consequences, reach
 from ..verdicts.boat import BoatResult
 from .history import BoatHistory, Span, is_part_finding, name_of
-from .judging import Judged, Verdict
+from .judging import QUALIFIED, Condemnation, Judged, Verdict
 
 Removal = Installation.Removal
 SOUND = (VerdictValue.KEEP, VerdictValue.WATCH, VerdictValue.MAKE_GOOD)
-QUALIFIED = (Inspection.Competence.RIGGER, Inspection.Competence.SURVEYOR)
+IN_DOUBT = (SpotState.CONDEMNED, SpotState.UNRESOLVED)
 MAST_DOWN = Inspection.Level.MAST_DOWN
 LENGTH = Hold._meta.get_field("reason").max_length
 
@@ -45,22 +45,24 @@ def project(judged: Judged) -> list[Hold]:
 
 
 def _of_condemned(judged: Judged) -> Iterator[Hold]:
-    """*Replace* holds the boat until another part is in its place."""
-    for row in _condemning(judged):
-        span = judged.history.span_of[row.installation_id]
-        reason = f"{name_of(span.part)} condemned. {row.reasons[0]}"
-        hold = _hold(judged, Hold.Cause.REPLACE, row.inspection.on, reason)
-        hold.installation, hold.inspection = span.part, row.inspection
-        yield _end(hold, _renewal(span))
+    """*Replace* holds the boat until another part is in its place, or a second judgement."""
+    for pk, condemnations in judged.condemnations.items():
+        span = judged.history.span_of[pk]
+        for each in condemnations:
+            row = each.first
+            reason = f"{name_of(span.part)} condemned. {row.reasons[0]}"
+            hold = _hold(judged, Hold.Cause.REPLACE, row.inspection.on, reason)
+            hold.installation, hold.inspection = span.part, row.inspection
+            yield _end(hold, _first([_renewal(span), _judged_again(each)]))
 
 
-def _condemning(judged: Judged) -> list[Verdict]:
-    """Return the verdict that condemned each part: the first *replace* on it."""
-    first = {}
-    for row in judged.verdicts:
-        if row.value == VerdictValue.REPLACE:
-            first.setdefault(row.installation_id, row)
-    return list(first.values())
+def _judged_again(condemnation: Condemnation) -> Lift | None:
+    second = condemnation.ended
+    if second is None:
+        return None
+    look, value = second.inspection, VerdictValue(second.value).label
+    who = f"{look.person} ({look.get_competence_display()}, {look.get_level_display()})"
+    return Lift(look.on, look.person, f"Judged again by {who}: {value}. {second.reasons[0]}")
 
 
 def _of_gone(judged: Judged) -> Iterator[Hold]:
@@ -88,31 +90,50 @@ def _renewal(span: Span) -> Lift | None:
 def _of_pairs(judged: Judged) -> Iterator[Hold]:
     """The wire opposite one that was condemned or failed waits for a look where that one went."""
     rows = judged.by_part()
-    condemning = {row.installation_id: row for row in _condemning(judged)}
     for span in judged.history.spans:
-        row = condemning.get(span.part.pk)
-        day, spot, pair = _death(span, row)
-        other = _opposite(judged.history, pair, day) if pair else None
-        if other is None or judged.condemned.get(other.part.pk, dt.date.max) <= day:
-            continue
-        hold = _hold(judged, Hold.Cause.PAIR, day, f"{name_of(other.part)}: {pair.reason}")
-        hold.installation, hold.inspection = other.part, row.inspection if row else None
-        own = judged.condemned.get(other.part.pk)
-        yield _end(hold, _pair_lift(other, rows.get(other.part.pk, []), day, spot, own))
+        for death in _deaths(judged, span):
+            pair, day = death.pair, death.on
+            other = _opposite(judged.history, pair, day) if pair else None
+            if other is None or judged.condemned.get(other.part.pk, dt.date.max) <= day:
+                continue
+            hold = _hold(judged, Hold.Cause.PAIR, day, f"{name_of(other.part)}: {pair.reason}")
+            hold.installation = other.part
+            hold.inspection = death.found.first.inspection if death.found else None
+            own = judged.condemned.get(other.part.pk)
+            seen = _pair_lift(other, rows.get(other.part.pk, []), day, death.spot, own)
+            yield _end(hold, _first([seen, _taken_back(death.found)]))
 
 
-def _death(span: Span, row: Verdict | None) -> tuple[dt.date | None, str, Pair | None]:
-    """Return when and where this part was condemned or failed, and the pair that concerns."""
+@dataclass(frozen=True)
+class _Death:
+    """When and where a part was condemned or failed, and the pair that concerns."""
+
+    on: dt.date
+    spot: str
+    pair: Pair | None
+    found: Condemnation | None = None
+
+
+def _deaths(judged: Judged, span: Span) -> Iterator[_Death]:
     part = span.part
-    if row:
-        found = VerdictResult(row.value, tuple(row.reasons))
-        return row.inspection.on, row.spot, consequences(span.facts, found)
-    if part.removal_reason not in (Removal.FAILED, Removal.CONDEMNED):
-        return None, "", None
+    for each in judged.condemnations.get(part.pk, ()):
+        row = each.first
+        pair = consequences(span.facts, VerdictResult(row.value, tuple(row.reasons)))
+        yield _Death(row.inspection.on, row.spot, pair, each)
+    if part.pk in judged.condemned or part.removal_reason not in (
+        Removal.FAILED, Removal.CONDEMNED
+    ):  # fmt: skip
+        return
     failed = part.removal_reason == Removal.FAILED
     found = VerdictResult(VerdictValue.REPLACE, ())
     spot = part.removal_spot or Installation.Spot.LOWER
-    return part.removed_on, spot, consequences(span.facts, found, failed=failed)
+    yield _Death(part.removed_on, spot, consequences(span.facts, found, failed=failed))
+
+
+def _taken_back(found: Condemnation | None) -> Lift | None:
+    """Return what ends a pair's hold without a look at it: the first was judged again."""
+    lift = _judged_again(found) if found else None
+    return lift and Lift(lift.on, lift.by, f"The other one did not stay condemned. {lift.how}")
 
 
 def _opposite(history: BoatHistory, pair: Pair, day: dt.date) -> Span | None:
@@ -215,8 +236,8 @@ def _opened(rows: list[Verdict], look: Inspection, spot: str) -> Lift | None:
 
 
 def _cleared(judged: Judged, event: Inspection) -> Lift | None:
-    """Return the first look aloft or mast-down, on a later day, by a rigger or surveyor, that found
-    every part sound that had been through the event."""
+    """Return the day by which a rigger or surveyor, aloft or mast-down on later days, had found
+    every part sound that had been through the event, or it was off the boat."""
     looks = [
         look
         for look in judged.history.inspections
@@ -224,20 +245,33 @@ def _cleared(judged: Judged, event: Inspection) -> Lift | None:
         and look.level != Inspection.Level.DECK
         and look.competence in QUALIFIED
     ]
-    verdicts = {(row.inspection_id, row.installation_id): row for row in judged.verdicts}
-    for look in looks:
-        through = [s for s in judged.history.looked_at(look) if s.first_day <= event.on]
-        if all(_sound(span, verdicts.get((look.pk, span.part.pk))) for span in through):
-            return Lift(look.on, look.person, f"Found sound: {_looked(look)}.")
-    return None
+    if not looks:
+        return None
+    rows, qualified = judged.by_part(), {look.pk for look in looks}
+    days = [looks[0].on]
+    for span in judged.history.spans:
+        if span.up_on(event.on):
+            own = [row for row in rows.get(span.part.pk, ()) if row.inspection_id in qualified]
+            days.append(_sound_by(span, own))
+    if None in days:
+        return None
+    last = [look for look in looks if look.on <= max(days)][-1]
+    return Lift(max(days), last.person, f"Found sound: {_looked(last)}.")
 
 
-def _sound(span: Span, row: Verdict | None) -> bool:
-    """Whether all that can be seen of the part from aloft was seen, and nothing is in doubt."""
+def _sound_by(span: Span, rows: list[Verdict]) -> dt.date | None:
+    """Return the day by which all that can be seen of the part from aloft was seen good, with
+    nothing in doubt, or by which it was off the boat."""
     spots = reach(Inspection.Level.ALOFT, span.part.kind, span.part.stay.in_foil)
-    if row is None:
-        return not spots
-    return row.value in SOUND and all(getattr(row, spot) == SpotState.GOOD for spot in spots)
+    if not spots:
+        return dt.date.min
+    off, seen = span.part.removed_on, set()
+    for row in rows:
+        seen -= {spot for spot in spots if getattr(row, spot) in IN_DOUBT}
+        seen |= {spot for spot in spots if getattr(row, spot) == SpotState.GOOD}
+        if row.value in SOUND and seen == spots:
+            return min(row.inspection.on, off or dt.date.max)
+    return off
 
 
 def _of_unseen(judged: Judged) -> Iterator[Hold]:

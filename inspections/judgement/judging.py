@@ -6,13 +6,21 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..criteria import RANK, SPOTS, Criteria
-from ..models import LEFT_OUT, Finding, Inspection, SpotState, VerdictValue
+from ..followups import Rejudgement
+from ..models import LEFT_OUT, Finding, Inspection, PartVerdict, SpotState, VerdictValue
 from ..verdicts import FindingFacts, VerdictResult, judge, reach
 from ..verdicts.reading import Reading, day, read
 from .history import NOT_SEEN, BoatHistory, Span, is_part_finding
 
 COMPREHENSIVE = (Inspection.Level.ALOFT, Inspection.Level.MAST_DOWN)
 CONDEMNED_BEFORE = "Condemned on {} and still up: not to be loaded. A later look does not clear it."
+
+QUALIFIED = (Inspection.Competence.RIGGER, Inspection.Competence.SURVEYOR)
+JUDGED_AGAIN = "Condemned on {} by {}; judged again: {}"
+REPLACE_STANDS = "Condemned on {} by {}; looked at again, replace stands: {}"
+DID_NOT_STAND = "Judged again on {} by {}: {}."
+NOTHING_TO_JUDGE = "A second judgement, and no first one stands on record: it says nothing."
+ALL_SPOTS = ("lower", "run", "upper", "whole")
 
 
 @dataclass(slots=True)
@@ -37,10 +45,19 @@ class Verdict:
 
 
 @dataclass
+class Condemnation:
+    """The verdict that condemned a part, and the second judgement that ended it, if any."""
+
+    first: Verdict
+    ended: Verdict | None = None
+
+
+@dataclass
 class Judged:
     """What follows from one boat's record, ``verdicts`` in the order of the looks.
 
-    ``readings``: finding id -> how it reads by its sign. ``condemned``: part id -> day.
+    ``readings``: finding id -> how it reads by its sign. ``condemnations``: part id -> each of
+    them; ``condemned``: part id -> the day of the one that stands.
     ``unseen``: (inspection id, part id) -> the spots missed too often running by then.
     ``missed``: part id -> spot -> at how many comprehensive looks running it went unseen, so far.
     """
@@ -49,6 +66,7 @@ class Judged:
     verdicts: list[Verdict] = field(default_factory=list)
     readings: dict[int, Reading] = field(default_factory=dict)
     condemned: dict[int, dt.date] = field(default_factory=dict)
+    condemnations: dict[int, list[Condemnation]] = field(default_factory=dict)
     unseen: dict[tuple[int, int], list[str]] = field(default_factory=dict)
     missed: dict[int, dict[str, int]] = field(default_factory=dict)
 
@@ -75,10 +93,15 @@ class Bench:
                 findings[finding.installation_id].append(finding)
             for span in history.looked_at(inspection):
                 pk = span.part.pk
-                row = past[pk].look(self, inspection, findings[pk], criteria, judged.readings)
+                second = history.rejudged.get((inspection.pk, pk))
+                if second:
+                    row = past[pk].judged_again(inspection, second)
+                else:
+                    row = past[pk].look(self, inspection, findings[pk], criteria, judged.readings)
                 judged.verdicts += [row] if row else []
                 judged.unseen[inspection.pk, pk] = past[pk].missed_often(criteria.missed_limit)
         judged.missed = {pk: dict(each.missed) for pk, each in past.items() if each.missed}
+        judged.condemnations = {pk: each.condemned for pk, each in past.items() if each.condemned}
         judged.condemned = {pk: each.condemned_on for pk, each in past.items() if each.condemned_on}
         return judged
 
@@ -100,7 +123,17 @@ class PartPast:
     span: Span
     previous: list[FindingFacts] = field(default_factory=list)
     missed: Counter = field(default_factory=Counter)
-    condemned_on: dt.date | None = None
+    condemned: list[Condemnation] = field(default_factory=list)
+
+    @property
+    def standing(self) -> Condemnation | None:
+        """Return the condemnation it stands under: the last one, unless that was ended."""
+        last = self.condemned[-1] if self.condemned else None
+        return last if last and last.ended is None else None
+
+    @property
+    def condemned_on(self) -> dt.date | None:
+        return self.standing.first.inspection.on if self.standing else None
 
     def look(
         self,
@@ -131,10 +164,31 @@ class PartPast:
         rest = (self.previous, criteria, inspection.on, self.missed)
         result = bench.result(self.span, seen, list(own.values()), *rest)
         self.previous += own.values()
-        if result.value == VerdictValue.REPLACE:
-            self.condemned_on = inspection.on
         spot = result.spot or _worst_spot(read_now)
-        return _row(inspection, self.span, result, spot, _watched(read_now))
+        row = _row(inspection, self.span, result, spot, _watched(read_now))
+        if result.value == VerdictValue.REPLACE:
+            self.condemned.append(Condemnation(row))
+        return row
+
+    def judged_again(self, inspection: Inspection, second: Rejudgement) -> Verdict:
+        """Return the verdict of somebody who looked again at the condemned part.
+
+        It ends the condemnation only if it is a second person's, a rigger's or surveyor's, and
+        says something else. Both stay on record; a condemnation that did not stand is no end of a
+        life, so its spots are then on record as seen and not resolved.
+        """
+        standing = self.standing
+        if standing is None or not may_judge_again(standing.first.inspection, inspection):
+            stood = standing.first.inspection.on if standing else None
+            row = _still_up(inspection, self.span, stood or inspection.on)
+            if standing is None:
+                row.value, row.reasons = VerdictValue.NOT_SEEN, [NOTHING_TO_JUDGE]
+            return row
+        row = _second(inspection, self.span, second, standing.first)
+        if second.value != Rejudgement.Value.REPLACE:
+            standing.ended = row
+            _unresolve(standing.first, row)
+        return row
 
     def missed_often(self, limit: int) -> list[str]:
         return [spot for spot, times in self.missed.items() if times >= limit]
@@ -144,6 +198,52 @@ class PartPast:
             self.missed.pop(spot, None)
         if inspection.level in COMPREHENSIVE:
             self.missed.update(within - sighted)
+
+
+def may_judge_again(first: Inspection, second: Inspection) -> bool:
+    """Whether the second look is another person's, with the competence, and not before the first.
+
+    A name written otherwise (capitals, blanks) is the same person.
+    """
+    other = _folded(first.person) != _folded(second.person)
+    return other and bool(second.person.strip()) and second.competence in QUALIFIED
+
+
+def _folded(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def condemned_spots(first: Verdict | PartVerdict) -> list[str]:
+    """Return the spots at which a verdict condemned the part."""
+    return [spot for spot in ALL_SPOTS if getattr(first, spot) == SpotState.CONDEMNED]
+
+
+def _second(inspection: Inspection, span: Span, second: Rejudgement, first: Verdict) -> Verdict:
+    spots = dict.fromkeys(SPOTS[span.part.kind], SpotState.NOT_SEEN)
+    condemned = condemned_spots(first)
+    stands = second.value == Rejudgement.Value.REPLACE
+    if not stands:
+        spots |= dict.fromkeys(condemned, SpotState.GOOD)
+    words = REPLACE_STANDS if stands else JUDGED_AGAIN
+    return Verdict(
+        inspection=inspection,
+        installation_id=span.part.pk,
+        value=VerdictValue(second.value),
+        reasons=[words.format(day(first.inspection.on), first.inspection.person, second.saw)],
+        spot=first.spot,
+        watched=condemned if second.value == Rejudgement.Value.WATCH else [],
+        again_by=second.again_by,
+        **spots,
+    )
+
+
+def _unresolve(first: Verdict, second: Verdict) -> None:
+    for spot in condemned_spots(first):
+        setattr(first, spot, SpotState.UNRESOLVED)
+    look = second.inspection
+    who = f"{look.person} ({look.get_competence_display()})"
+    value = VerdictValue(second.value).label
+    first.reasons = [*first.reasons, DID_NOT_STAND.format(day(look.on), who, value)]
 
 
 def _facts(finding: Finding, on: dt.date) -> FindingFacts:

@@ -7,6 +7,7 @@ from django.db import models
 from django.db.models import Q
 
 from fleet.models import Boat, Fleet, Installation
+from inspections import followups  # noqa: F401  (Django finds an app's tables by this import.)
 
 
 class OfBoat(models.QuerySet):
@@ -308,6 +309,9 @@ class Reminder(models.Model):
         ALOFT = "aloft", "inspection aloft"
         MAST_DOWN = "mast_down", "mast-down inspection"
         RECHECK = "recheck", "look again"
+        ADVICE = "advice", "recommendation"
+        SIGNATURE = "signature", "second signature"
+        RETENSION = "retension", "re-tension"
         HELD = "held", "boat held"
 
     class State(models.TextChoices):

@@ -11,6 +11,7 @@ from fleet import whole_rig
 from fleet.access import member
 from fleet.models import Boat, Membership
 
+from ..aftermath import no_override
 from ..entry import hand_in, part_table, removals
 from ..entry.rig_form import RigForm
 from ..models import HandIn
@@ -110,8 +111,12 @@ def corrected(request: HttpRequest, boat: Boat) -> HttpResponse:
     fine = [removals.check(boat, gone, fitted), part_table.check(boat, table, off)]
     if not all(fine):
         return parts_page(request, boat, table, gone)
-    number = removals.save(boat, gone, request.user)
-    number += part_table.save(boat, table, request.user)
+    try:
+        with transaction.atomic(), no_override.kept(boat):
+            number = removals.save(boat, gone, request.user)
+            number += part_table.save(boat, table, request.user)
+    except ValidationError as fault:
+        return parts_page(request, boat, table, gone, fault.messages)
     words = (
         f"{number} part{'' if number == 1 else 's'} corrected." if number else "Nothing changed."
     )
@@ -124,8 +129,10 @@ def parts_page(
     boat: Boat,
     table: list[part_table.PartRow],
     gone: list[removals.RemovalRow],
+    refused: list[str] | None = None,
 ) -> HttpResponse:
     context = {
+        "refused": refused,
         "boat": boat,
         "table": table,
         "groups": part_table.grouped(table),

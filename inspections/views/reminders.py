@@ -12,7 +12,7 @@ from fleet.work import asking
 
 from .. import due_chart, mail_folder
 from ..delivery import half_sent
-from ..due import due
+from ..due import LOOKS, due
 from ..filters import ReminderFilter
 from ..models import Reminder
 from ..reminders import step
@@ -24,14 +24,14 @@ from .looks import WRITERS
 def reminders(request: HttpRequest) -> HttpResponse:
     today = request.fleet.today()
     soon = [each for each in due(request.fleet, today) if step(each.on, today) is not None]
-    late = {each.boat.pk for each in soon if each.on < today and each.kind != Reminder.Kind.HELD}
+    late = {each.boat.pk for each in soon if each.on < today and each.kind in LOOKS}
     due_table = DueTable(soon, prefix="due-", fleet=request.fleet, today=today)
     rows = Reminder.objects.of(request.fleet).select_related("boat__fleet")
     narrowed = ReminderFilter(request.GET, queryset=rows, request=request)
     table = ReminderTable(narrowed.qs)
     for each in (due_table, table):
         RequestConfig(request, paginate={"per_page": 25}).configure(each)
-    looks = [each for each in soon if each.kind != Reminder.Kind.HELD]
+    looks = [each for each in soon if each.kind in LOOKS]
     context = {
         **due_chart.shown(((each.boat.pk, each.boat.name, each.on) for each in looks), today),
         "due_table": due_table,

@@ -2,6 +2,7 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
@@ -9,7 +10,9 @@ from fleet.access import member
 from fleet.models import Installation
 
 from .. import recording
-from ..dock.forms import MakeGoodForm, RenewalForm
+from ..aftermath import store
+from ..aftermath.forms import FittingForm
+from ..dock.forms import MakeGoodForm
 from ..judgement.history import name_of
 from ..models import Finding
 from .looks import WRITERS
@@ -40,19 +43,31 @@ def make_good(request: HttpRequest, pk: int) -> HttpResponse:
 def renew(request: HttpRequest, pk: int) -> HttpResponse:
     parts = Installation.objects.of(request.fleet).select_related("stay__boat__fleet")
     part = get_object_or_404(parts, pk=pk)
-    form = RenewalForm(
+    gone = part.removed_on is not None
+    empty = gone and recording.place_is_empty(part)
+    form = FittingForm(
         request.POST or None,
         instance=part,
-        condemned=part.condemned_on is not None,
+        condemned=part.condemned_on is not None or gone,
         wire=part.kind == Installation.Kind.WIRE,
         initial={"fitted_on": request.fleet.today(), "fitter": "", "invoice": "", "batch": ""},
     )
     if request.method == "POST" and form.is_valid():
         try:
-            recording.record_renewal(part, **form.renewal())
+            fitted(part, form)
             messages.success(request, f"{name_of(part)} is on record as renewed.")
             return redirect("boat", fleet=request.fleet.slug, pk=part.stay.boat_id)
         except ValidationError as fault:
             form.add_error(None, fault.messages)
-    context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat}
+    context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat,
+               "empty": empty}  # fmt: skip
     return render(request, "inspections/renew.html", context)
+
+
+@transaction.atomic
+def fitted(part: Installation, form: FittingForm) -> None:
+    """Record the renewal, and that a part in store is on the boat now, both or neither."""
+    facts, spare = form.renewal(), form.cleaned_data.get("spare")
+    new = recording.record_renewal(part, **facts)
+    if spare:
+        store.take(spare, new.fitted_on, new.fitter, f"{part.stay.boat}", fitted_as=new)

@@ -75,6 +75,7 @@ PLAIN = [
     (TURNBUCKLE, "pin_bent", "whole", "make_good"),
     (SWAGED, "pin_undersized", "upper", "make_good"),
     (CHAINPLATE, "split_pin_missing", "whole", "make_good"),
+    (CHAINPLATE, "tape_missing", "whole", "make_good"),
     # bronze or brass: zinc lost; plain tarnish
     (TURNBUCKLE, "zinc_lost", "whole", "replace"),
     (TURNBUCKLE, "bronze_tarnish", "whole", "keep"),
@@ -315,6 +316,7 @@ HOLDING = [
     ("collision", True),
     ("knock_down", True),
     ("hard_grounding", True),
+    ("regatta_accident", True),
 ]
 
 

@@ -50,8 +50,8 @@ def test_a_band_is_no_wider_than_it_is_of_use(found: Found):
 
 
 def test_of_the_watched_as_many_go_within_a_year_as_are_expected_and_of_the_rest(found: Found):
-    """O/E from each spot's last sight: .85 to 1.15 over eight fleets, .8 to 1.2 over four, where the
-    life model alone expects a tenth of the watched and nearly twice the rest."""
+    """O/E from each spot's last sight: .85 to 1.15 over eight fleets, .8 to 1.2 over four, where
+    the life model alone expects a tenth of the watched and nearly twice the rest."""
     expected, observed, alone = np.zeros(2), np.zeros(2), np.zeros(2)
     for panel, goes, condition in found:
         up = np.flatnonzero(~np.isfinite(panel.condemned))
