@@ -18,7 +18,9 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
            "summary": "budget", "signs": "inspections",
-           "sign_change": "inspections"}  # fmt: skip
+           "sign_change": "inspections", "dock_uploads": "inspections",
+           "dock_upload": "inspections", "inspection_correct": "inspections",
+           "inspection_version": "inspections"}  # fmt: skip
 
 
 def current_fleet(request: HttpRequest) -> dict:

@@ -50,6 +50,8 @@ class Look:
     competence: str
     method: str = "eye"
     note: str = ""
+    turn_round: bool = False
+    signed_at: dt.datetime | None = None
 
 
 @dataclass(frozen=True)

@@ -102,8 +102,8 @@ class VerdictTable(tables.Table):
     def render_part(self, value) -> str:
         return format_html("{} <small>{}</small>", name_of(value), value.description)
 
-    def render_verdict(self, value: str) -> str:
-        return verdict_word(value)
+    def render_verdict(self, record: PartVerdict) -> str:
+        return verdict_word(record.value)  # The table would hand in its label, "not seen".
 
     def render_seen(self, record: PartVerdict) -> str:
         by_state: dict[str, list[str]] = {}

@@ -2,12 +2,28 @@
 
 from django.urls import path
 
-from .views import boats, entry, imports, kept_matches, looks, matching, reminders, repairs, signs
+from .views import (
+    boats,
+    dock,
+    entry,
+    imports,
+    kept_matches,
+    looks,
+    matching,
+    reminders,
+    repairs,
+    sent,
+    signs,
+)
 
 urlpatterns = [
     path("inspections/", looks.inspections, name="inspections"),
     path("inspections/<int:pk>/", looks.inspection, name="inspection"),
     path("boats/<int:pk>/inspect/", looks.inspect, name="inspect"),
+    path("dock/kit/", dock.kit, name="dock_kit"),
+    path("dock/send/", dock.send, name="dock_send"),
+    path("dock/sent/", sent.uploads, name="dock_uploads"),
+    path("dock/sent/<uuid:pk>/", sent.upload, name="dock_upload"),
     path("signs/", signs.signs, name="signs"),
     path("signs/change/", signs.sign_change, name="sign_change"),
     path("hand-ins/", entry.hand_ins, name="hand_ins"),

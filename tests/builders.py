@@ -1,6 +1,7 @@
 """Small fleets by hand, for tests of pages and of whose data is whose."""
 
 import datetime as dt
+import uuid
 from types import SimpleNamespace
 
 from django.contrib.auth import get_user_model
@@ -37,6 +38,7 @@ from forecasting.survival import rule_of_thumb
 from inspections.criteria import DEFAULT
 from inspections.models import (
     CriteriaVersion,
+    DockUpload,
     Finding,
     HandIn,
     Hold,
@@ -137,10 +139,25 @@ def one_of_each(slug: str) -> SimpleNamespace:
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
     export = exported(fleet)
+    upload = sent_from_a_phone(own_boat)
     return SimpleNamespace(fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding,
                            hold=hold, reminder=reminder, work=work, export=export,
-                           summary=summary, match=match, base=own_boat.base,
+                           summary=summary, match=match, base=own_boat.base, upload=upload,
                            ground=own_boat.base.ground)  # fmt: skip
+
+
+def sent_from_a_phone(boat: Boat) -> DockUpload:
+    """Return a draft that met another look, with its reason."""
+    number = uuid.uuid4()
+    payload = {
+        "id": str(number), "boat": boat.pk, "record": "", "level": "deck", "on": str(TODAY),
+        "person": "A Bosun", "competence": "crew", "method": "eye", "note": f"{boat}: windy",
+        "signed_at": f"{TODAY}T10:00:00+00:00", "seen": [], "sights": [], "not_seen": [],
+    }  # fmt: skip
+    return DockUpload.objects.create(
+        pk=number, boat=boat, received_at=timezone.now(), payload=payload, state="conflict",
+        sentence=f"A Rigger inspected {boat} too.",
+    )  # fmt: skip
 
 
 def exported(fleet: Fleet) -> WorkRow:

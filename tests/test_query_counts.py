@@ -17,10 +17,11 @@ PAPERS = (
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
-    "plan", "summary_ask",
+    "plan", "summary_ask", "dock_send",
 )  # fmt: skip
+KITS = ("dock_kit",)
 # Every address of a fleet that is read and names no single row: a new page is measured of itself.
-NOT_HERE = (*PAPERS, *WRITE_ONLY)
+NOT_HERE = (*PAPERS, *KITS, *WRITE_ONLY)
 PAGES = [name for name, needs in addresses() if needs == ("fleet",) and name not in NOT_HERE]
 OF_ONE = ("boat", "rig", "parts_table", "boat_edit", "inspect")  # They list sisters, bases, notes.
 FEW, MANY = 10, 1000
@@ -77,7 +78,7 @@ def test_a_boat_among_a_thousand_costs_what_one_among_ten_costs(fleets, name):
     assert len(few) == len(many), "\n".join(sorted(set(many) - set(few)))
 
 
-@pytest.mark.parametrize("name", PAPERS)
+@pytest.mark.parametrize("name", [*PAPERS, *KITS])
 def test_a_paper_of_twelve_boats_asks_no_more_than_one_of_one(small_fleets, name):
     one, many = (counted(fleet, name) for fleet in small_fleets)
     assert len(one) == len(many), "\n".join(sorted(set(many) - set(one)))

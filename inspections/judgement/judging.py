@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..criteria import RANK, SPOTS, Criteria
-from ..models import SKIPPED, Finding, Inspection, SpotState, VerdictValue
+from ..models import LEFT_OUT, Finding, Inspection, SpotState, VerdictValue
 from ..verdicts import FindingFacts, VerdictResult, judge, reach
 from ..verdicts.reading import Reading, day, read
 from .history import NOT_SEEN, BoatHistory, Span, is_part_finding
@@ -42,6 +42,7 @@ class Judged:
 
     ``readings``: finding id -> how it reads by its sign. ``condemned``: part id -> day.
     ``unseen``: (inspection id, part id) -> the spots missed too often running by then.
+    ``missed``: part id -> spot -> at how many comprehensive looks running it went unseen, so far.
     """
 
     history: BoatHistory
@@ -49,6 +50,7 @@ class Judged:
     readings: dict[int, Reading] = field(default_factory=dict)
     condemned: dict[int, dt.date] = field(default_factory=dict)
     unseen: dict[tuple[int, int], list[str]] = field(default_factory=dict)
+    missed: dict[int, dict[str, int]] = field(default_factory=dict)
 
     def by_part(self) -> dict[int, list[Verdict]]:
         rows = defaultdict(list)
@@ -76,6 +78,7 @@ class Bench:
                 row = past[pk].look(self, inspection, findings[pk], criteria, judged.readings)
                 judged.verdicts += [row] if row else []
                 judged.unseen[inspection.pk, pk] = past[pk].missed_often(criteria.missed_limit)
+        judged.missed = {pk: dict(each.missed) for pk, each in past.items() if each.missed}
         judged.condemned = {pk: each.condemned_on for pk, each in past.items() if each.condemned_on}
         return judged
 
@@ -122,8 +125,9 @@ class PartPast:
         if self.condemned_on:
             return _still_up(inspection, self.span, self.condemned_on)
         seen = within - _not_seen(findings, part.kind)
-        if not any(each.note == SKIPPED for each in findings if each.sign == NOT_SEEN):
-            self._count(inspection, within, seen | {facts.spot for facts in own.values()})
+        left_out = _not_seen([each for each in findings if each.note in LEFT_OUT], part.kind)
+        sighted = seen | {facts.spot for facts in own.values()}
+        self._count(inspection, within - left_out, sighted)
         rest = (self.previous, criteria, inspection.on, self.missed)
         result = bench.result(self.span, seen, list(own.values()), *rest)
         self.previous += own.values()

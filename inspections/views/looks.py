@@ -1,9 +1,12 @@
 """Inspections: all of them, one of them, and recording one on the dock."""
 
+from dataclasses import replace
+
 from django.core.exceptions import ValidationError
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 from django_tables2 import RequestConfig
 
 from fleet.access import member
@@ -12,6 +15,7 @@ from fleet.models import Boat
 from .. import recording
 from ..criteria import RANK, STANDING
 from ..dock.dock_form import DockForm
+from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
 from ..judgement.history import criteria_of
 from ..models import Finding, Hold, Inspection, PartVerdict, VerdictValue
@@ -20,11 +24,6 @@ from ..wording import inspection_lead, places_found
 
 WRITERS = ("manager", "bosun")
 QUIET = (VerdictValue.KEEP, VerdictValue.NOT_SEEN)
-LEVELS = [
-    (Inspection.Level.DECK, "lower ends, turnbuckles and the first metre, from the deck"),
-    (Inspection.Level.ALOFT, "wire and both ends, except what is inside a furler foil"),
-    (Inspection.Level.MAST_DOWN, "everything, opened; chainplates drawn"),
-]
 
 
 @member()
@@ -86,7 +85,9 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     boat = get_object_or_404(Boat.objects.of(request.fleet), pk=pk)
     level = request.GET.get("level", "")
     if level not in Inspection.Level.values:
-        return render(request, "inspections/level.html", {"boat": boat, "levels": LEVELS})
+        return render(
+            request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()}
+        )
     today = request.fleet.today()
     form = DockForm(
         boat,
@@ -98,9 +99,8 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         try:
-            look = recording.record(
-                request.fleet, boat, form.inspection(), form.sights(), request.user
-            )
+            signed = replace(form.inspection(), signed_at=timezone.now())
+            look = recording.record(request.fleet, boat, signed, form.sights(), request.user)
             return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
         except ValidationError as fault:
             form.faults += fault.messages

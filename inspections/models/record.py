@@ -32,13 +32,19 @@ class CriteriaVersion(models.Model):
 
 
 SKIPPED = "not looked at"  # The note of a "not seen" finding on a stay left out on purpose.
+NOT_REACHED = "not reached before the form was sent"  # That of one left out otherwise.
+LEFT_OUT = (SKIPPED, NOT_REACHED)
 
 
 class InspectionQuerySet(OfBoat):
     def whole(self) -> "InspectionQuerySet":
-        """Return the looks that left no stay out: a look at one stay is not the boat's."""
-        skipped = Finding.objects.filter(inspection=models.OuterRef("pk"), note=SKIPPED)
-        return self.exclude(models.Exists(skipped.filter(sign="not_seen")))
+        """Return the looks that left nothing out: a look at one stay is not the boat's.
+
+        Nor is a turn-round check, made in two minutes by exceptions.
+        """
+        left_out = Finding.objects.filter(inspection=models.OuterRef("pk"), note__in=LEFT_OUT)
+        looks = self.filter(turn_round=False)
+        return looks.exclude(models.Exists(left_out.filter(sign="not_seen")))
 
     def up_to(self, day: dt.date) -> "InspectionQuerySet":
         return self.filter(on__lte=day)
@@ -68,7 +74,9 @@ class Inspection(models.Model):
     person = models.CharField(max_length=120)
     competence = models.CharField(max_length=10, choices=Competence.choices)
     method = models.CharField(max_length=10, choices=Method.choices, default=Method.EYE)
+    turn_round = models.BooleanField("turn-round check", default=False)
     note = models.TextField(blank=True)
+    signed_at = models.DateTimeField(null=True, blank=True)
     criteria = models.ForeignKey(CriteriaVersion, null=True, blank=True, on_delete=models.RESTRICT)
     criteria_fingerprint = models.CharField(max_length=64, blank=True)
     recorded_by = models.ForeignKey(

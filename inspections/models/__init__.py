@@ -1,0 +1,39 @@
+"""What was seen, what it means, what is held because of it, and who is reminded."""
+
+from .record import (
+    LEFT_OUT,
+    NOT_REACHED,
+    SKIPPED,
+    CriteriaVersion,
+    Finding,
+    HandIn,
+    Hold,
+    InspectBy,
+    Inspection,
+    OfBoat,
+    PartVerdict,
+    Reminder,
+    SpotState,
+    VerdictValue,
+)
+from .sent import DockUpload, InspectionVersion, Photo
+
+__all__ = [
+    "LEFT_OUT",
+    "NOT_REACHED",
+    "SKIPPED",
+    "CriteriaVersion",
+    "DockUpload",
+    "Finding",
+    "HandIn",
+    "Hold",
+    "InspectBy",
+    "Inspection",
+    "InspectionVersion",
+    "OfBoat",
+    "PartVerdict",
+    "Photo",
+    "Reminder",
+    "SpotState",
+    "VerdictValue",
+]
