@@ -26,6 +26,8 @@ OBJECT_OF = {
     "make_good": "finding",
     "renew": "part",
     "rig_schedule": "boat",
+    "blank_sheet": "boat",
+    "inspection_report": "inspection",
     "work_order": "boat",
     "rig": "boat",
     "boat_edit": "boat",

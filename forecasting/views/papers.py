@@ -12,12 +12,16 @@ from fleet.access import member
 from fleet.models import Boat, Fleet
 from inspections.followups import Failure
 
+from inspections.models import Inspection
+
 from .. import reads
 from ..filters import BoatFilter
+from ..papers.blank_sheet import blank_sheet
 from ..papers.budget_paper import budget_paper
 from ..papers.budget_workbook import budget_workbook
 from ..papers.failure_paper import failure_paper
 from ..papers.fleet_schedule import MOST, fleet_schedule, fleet_schedule_workbook
+from ..papers.inspection_report import inspection_report
 from ..papers.look_list import look_list, look_workbook
 from ..papers.outlook_sheet import outlook_csv, outlook_workbook
 from ..papers.refit_list import refit_list
@@ -70,6 +74,22 @@ def failure_pdf(request: HttpRequest, pk: int) -> HttpResponse:
 def rig_schedule_pdf(request: HttpRequest, pk: int) -> HttpResponse:
     boat = boat_of(request, pk)
     return of_boat(rig_schedule(boat), boat, "rigging-schedule")
+
+
+@member()
+def blank_sheet_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    """For the level in the query; a deck check where none is given."""
+    boat, level = boat_of(request, pk), request.GET.get("level", "")
+    level = level if level in Inspection.Level.values else Inspection.Level.DECK
+    return of_boat(blank_sheet(boat, level), boat, f"sheet-{level.replace('_', '-')}")
+
+
+@member()
+def report_pdf(request: HttpRequest, pk: int) -> HttpResponse:
+    looks = Inspection.objects.of(request.fleet)
+    look = get_object_or_404(looks.select_related("boat__fleet", "boat__base", "criteria"), pk=pk)
+    name = f"{slugify(look.boat.name) or look.boat_id}-inspection"
+    return attachment(inspection_report(look), PDF, name, look.on, "pdf")
 
 
 @member()
