@@ -13,9 +13,9 @@ from .masthead import WORK
 from .press import press
 
 ORDER_OF_WORK = (
-    "Sail off the stay first. From the bow round clockwise, from the deck up: water collects at the "
-    "bottom, and most go there first. What the bottom condemns need not be looked at higher up; its "
-    "tang, pin and mast wall still are when someone goes aloft. Tick only what was seen."
+    "Sail off the stay first. From the bow round clockwise, from the deck up: water collects at "
+    "the bottom, and most go there first. What the bottom condemns need not be looked at higher "
+    "up; its tang, pin and mast wall still are when someone goes aloft. Tick only what was seen."
 )
 
 

@@ -16,12 +16,12 @@ from .rig_picture import in_words, rig_picture
 
 NO_SURVEY = "A visual check in place by a lay person, not a survey. {person} signs what was seen."
 CAUTION = (
-    "A good inspection does not promise a life; what was not seen is no evidence of health. A part "
-    "judged replace is not loaded. Insurers, flag state and class rules come first."
+    "A good inspection does not promise a life; what was not seen is no evidence of health. A "
+    "part judged replace is not loaded. Insurers, flag state and class rules come first."
 )
 SEES = {
-    Inspection.Level.DECK: "Lower ends and turnbuckles. Not the wire above the first metre, not the "
-    "upper ends, not the chainplates.",
+    Inspection.Level.DECK: "Lower ends and turnbuckles. Not the wire above the first metre, not "
+    "the upper ends, not the chainplates.",
     Inspection.Level.ALOFT: "Wire and both ends; of a stay inside a furler foil the lower end only. "
     "Not the chainplates.",
     Inspection.Level.MAST_DOWN: "Everything, opened, with the chainplates drawn.",
@@ -53,9 +53,7 @@ def contents(look: Inspection) -> dict:
         **drawing(look, said),
         "found": [seen(each, criteria) for each in findings if on_a_part(each)],
         "places": [place(each, criteria) for each in places_found(findings, look)],
-        "parts": [
-            row(each, look) for each in sorted(said, key=lambda row: RANK.index(row.value))
-        ],
+        "parts": [row(each, look) for each in sorted(said, key=lambda row: RANK.index(row.value))],
         "signing": signing(look),
     }
 
@@ -180,9 +178,8 @@ def spots(said: PartVerdict) -> list[str]:
     by_state: dict[str, list[str]] = {}
     for spot in part_words.SPOTS[said.installation.kind]:
         by_state.setdefault(getattr(said, spot), []).append(SPOT_WORDS[spot])
-    return [
-        f"{SpotState(state).label}: {', '.join(names)}" for state, names in by_state.items() if state
-    ]
+    told = {state: ", ".join(names) for state, names in by_state.items() if state}
+    return [f"{SpotState(state).label}: {names}" for state, names in told.items()]
 
 
 def signing(look: Inspection) -> list[str]:

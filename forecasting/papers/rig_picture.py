@@ -12,7 +12,7 @@ NOTHING = "not looked at"
 
 
 def rig_picture(boat: Boat, found: Mapping[int, PartVerdict]) -> str:
-    """Return the rig as SVG. ``found``: stay -> what was said of its wire, stays without are dotted."""
+    """Return the rig as SVG. ``found``: stay -> what was said of its wire; dotted without."""
     stays = [drawn(stay, found.get(stay.pk)) for stay in Stay.objects.filter(boat=boat)]
     views = draw(
         stays, rig=boat.rig, fractional=boat.fractional, spreader_pairs=boat.spreader_pairs

@@ -11,7 +11,6 @@ from django.utils.text import slugify
 from fleet.access import member
 from fleet.models import Boat, Fleet
 from inspections.followups import Failure
-
 from inspections.models import Inspection
 
 from .. import reads

@@ -84,7 +84,7 @@ def test_the_sheet_goes_round_from_the_bow_and_asks_only_what_the_level_sees(rig
     builders.wire(rig.boat, "forestay", "", fitted_on=dt.date(2021, 1, 1))
     boat = Boat.objects.select_related("fleet", "base__ground").get(pk=rig.boat.pk)
     deck = sheet(boat, "deck")
-    assert [row["name"] for row in deck["rows"]][0] == "Forestay"
+    assert deck["rows"][0]["name"] == "Forestay"
     assert all(row["spots"] in (["lower end"], ["whole"]) for row in deck["rows"])
     aloft = sheet(boat, "aloft")
     assert ["lower end", "wire", "upper end"] in [row["spots"] for row in aloft["rows"]]
