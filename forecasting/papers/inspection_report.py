@@ -22,8 +22,8 @@ CAUTION = (
 SEES = {
     Inspection.Level.DECK: "Lower ends and turnbuckles. Not the wire above the first metre, not "
     "the upper ends, not the chainplates.",
-    Inspection.Level.ALOFT: "Wire and both ends; of a stay inside a furler foil the lower end only. "
-    "Not the chainplates.",
+    Inspection.Level.ALOFT: "Wire and both ends; of a stay inside a furler foil the lower end "
+    "only. Not the chainplates.",
     Inspection.Level.MAST_DOWN: "Everything, opened, with the chainplates drawn.",
 }
 # Worst first; of one verdict in the order of the boat's stays.

@@ -24,7 +24,7 @@ NO_SURVEY = "A visual check in place by a lay person, not a survey."
 def looked(rig) -> Inspection:
     """A crew's deck check: the cap shroud's lower end cracked, the backstay's not reached."""
     builders.person("dockhand", rig.boat.fleet, "bosun")
-    wire = rig.boat.stays.get(name="cap_shroud").installations.get(kind="wire")
+    wire = rig.boat.stays.get(name="cap_shroud", side="port").installations.get(kind="wire")
     sights = [
         Sight(sign="barrel_crack_along", installation_id=wire.pk, place="lower", note="2 cm long"),
         Sight(sign="not_seen", installation_id=rig.unknown.pk, place="lower", note="sail on it"),
@@ -77,7 +77,7 @@ def test_a_look_that_found_nothing_says_so_and_names_its_limits(rig):
     done = fresh(recording.record(rig.boat.fleet, rig.boat, look, [], None))
     printed = dense(inspection_report(done))
     assert dense("No sign was found on what was seen.") in printed
-    assert dense("The book's limits") in printed
+    assert dense("The fleet's limits since 1 Jan 2020") in printed
 
 
 def test_the_sheet_goes_round_from_the_bow_and_asks_only_what_the_level_sees(rig):
