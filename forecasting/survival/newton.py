@@ -26,13 +26,13 @@ class Maximum:
     settled: bool
 
 
-def maximise(likelihood: Likelihood, start: np.ndarray) -> Maximum:
+def maximise(likelihood: Likelihood, start: np.ndarray, most_steps: int = MOST_STEPS) -> Maximum:
     """Climb from start. The optimiser's own word is not the proof: see `is_maximum`."""
     theta, at = start, likelihood(start)
     if not at.finite:
         return Maximum(theta, at, np.full(len(theta), np.inf), settled=False)
     move, creeping = newton_move(at), 0
-    for _ in range(MOST_STEPS):
+    for _ in range(most_steps):
         longest = np.abs(move).max()
         if longest < SETTLED:
             theta = theta + move

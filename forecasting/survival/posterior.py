@@ -29,6 +29,7 @@ DRAWS, STORED = 3000, 600
 MANY_ROWS, FEWER_DRAWS = 20_000, 1500
 CENTRE_FACTOR = 1.5
 STARTS = (0.0, -1.0, 1.0, -2.0, 2.0, -4.0, 4.0, -8.0, 8.0, -16.0, 16.0)  # of log B10, in its sd
+SEARCH_STEPS = 30  # a search that has not settled by then crawls; its draws mend the rest
 LEAST_INFORMATION = 0.25  # of a proposal, in prior standard deviations
 
 
@@ -147,7 +148,7 @@ def _mode(target: Target) -> Maximum:
     """The highest summit found from the highest of a few starts; the prior gives it one."""
     starts = np.zeros((len(STARTS), len(target.free)))
     starts[:, 0] = STARTS
-    return maximise(target, starts[np.argmax(target.values(starts))])
+    return maximise(target, starts[np.argmax(target.values(starts))], SEARCH_STEPS)
 
 
 def _proposal(target: Target, counted: Lives) -> tuple[np.ndarray, np.ndarray]:
