@@ -15,6 +15,7 @@ from django.db import transaction
 from fleet.models import Change, Membership
 from fleet.templatetags.wording import day
 
+from .aftermath import no_override
 from .criteria import DEFAULT, SPOTS, Criteria
 from .judgement.history import NOT_SEEN, name_of
 from .models import Finding, Inspection, InspectionVersion, Photo
@@ -32,21 +33,25 @@ def may_correct(look: Inspection, user, role: str) -> bool:
 
 
 @transaction.atomic
-def correct(look: Inspection, facts: Look, sights: Sequence[Sight], user, why: str) -> Inspection:
+def correct(
+    look: Inspection, facts: Look, sights: Sequence[Sight], user, why: str, now: dt.datetime
+) -> Inspection:
     """Put other facts in the place of an inspection's, keep the old ones, and judge the boat.
 
-    A finding that stays keeps what was made good of it, and its photos. Raises ValidationError.
+    A finding that stays keeps what was made good of it, and its photos. Raises ValidationError,
+    also where the boat would be released by it (see ``no_override``).
     """
     _check_why(why)
     check_look(look.boat.fleet, look.boat, facts, sights, besides=look)
     look = Inspection.objects.select_related("boat__fleet", "criteria").get(pk=look.pk)
     before = snapshot(look)
-    for name, value in vars(facts).items():
-        setattr(look, name, value)
-    look.full_clean(validate_unique=False, validate_constraints=False)
-    _replace_findings(look, sights)
-    look.save()
-    judge([look.boat_id])
+    with no_override.kept(look.boat, slip=_slip(look, user, now)):
+        for name, value in vars(facts).items():
+            setattr(look, name, value)
+        look.full_clean(validate_unique=False, validate_constraints=False)
+        _replace_findings(look, sights)
+        look.save()
+        judge([look.boat_id])
     if _without_signature(snapshot(look)) == _without_signature(before):
         raise ValidationError("Nothing is different from what is on record. Change it first.")
     _version(look, before, user, why)
@@ -54,17 +59,25 @@ def correct(look: Inspection, facts: Look, sights: Sequence[Sight], user, why: s
 
 
 @transaction.atomic
-def withdraw(look: Inspection, user, why: str) -> InspectionVersion:
-    """Take an inspection off the record, e.g. entered on the wrong boat; it stays readable."""
+def withdraw(look: Inspection, user, why: str, now: dt.datetime) -> InspectionVersion:
+    """Take an inspection off the record, e.g. entered on the wrong boat; it stays readable.
+
+    Raises ValidationError as ``correct`` does.
+    """
     _check_why(why)
     type(look.boat).objects.select_for_update().get(pk=look.boat_id)
     look = Inspection.objects.select_related("boat__fleet", "criteria").get(pk=look.pk)
-    boat_id = look.boat_id
     version = _version(look, snapshot(look), user, why, withdrawn=True)
     Photo.objects.filter(inspection=look).update(version=version)
-    look.delete()
-    judge([boat_id])
+    boat = look.boat
+    with no_override.kept(boat, slip=_slip(look, user, now)):
+        look.delete()
+        judge([boat.pk])
     return version
+
+
+def _slip(look: Inspection, user, now: dt.datetime) -> bool:
+    return no_override.own_slip(look.recorded_by_id, look.recorded_at, user, now)
 
 
 def _check_why(why: str) -> None:

@@ -14,9 +14,9 @@ from .. import corrections
 from ..judgement.history import BoatHistory
 from ..models import DockUpload, Inspection
 from .conflicts import same_look
-from .draft import Draft, Refused
+from .draft import Draft, Refused, read_draft
 from .draft_check import look_of, sights_of
-from .sending import put_on_record, read_on, recorded
+from .sending import put_on_record, record_of, recorded
 
 State = DockUpload.State
 
@@ -38,7 +38,7 @@ def record_in_place(upload: DockUpload, user, role: str, why: str, now: dt.datet
         if not corrections.may_correct(other, user, role):
             raise ValidationError("Who recorded the other one may do this, or a manager.")
         sights = sights_of(draft, history)
-        look = corrections.correct(other, look_of(draft), sights, user, why)
+        look = corrections.correct(other, look_of(draft), sights, user, why, now)
         recorded(row, draft, look)
         return look
 
@@ -73,8 +73,8 @@ def _decided(
 ) -> Inspection:
     row = _to_decide(upload)
     try:
-        draft, history = read_on(row)
-        look = put(row, draft, history)
+        draft = read_draft(row.payload)
+        look = put(row, draft, record_of(row, draft))
     except Refused as refused:
         raise ValidationError([each.sentence for each in refused.faults]) from refused
     _signed(row, user, now, why)

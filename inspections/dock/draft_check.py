@@ -101,7 +101,7 @@ def _of_sights(draft: Draft, history: BoatHistory, criteria: Criteria) -> Iterat
         except UnknownSign as unknown:
             yield Fault(f"{where}.sign", str(unknown))
             continue
-        key = (sight.part, sight.place, sight.sign, sight.side)
+        key = (sight.part, sight.place, sight.sign, "" if sight.part else sight.side)
         if key in given:
             yield Fault(where, f"“{sign.label}” is given twice at the same place: give it once.")
         given.add(key)

@@ -10,13 +10,14 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
+from django.db.models import Q
 from django.urls import reverse
 
 from fleet.models import Boat, Fleet
 
 from .. import recording
 from ..judgement.history import BoatHistory, load
-from ..models import DockUpload, Hold, Inspection, Photo
+from ..models import DockUpload, Hold, Inspection, Photo, PhotoQuerySet
 from .conflicts import conflict
 from .draft import Draft, Fault, Refused, number_of, read_draft
 from .draft_check import check, look_of, sights_of
@@ -76,15 +77,19 @@ def _faults(faults: list[Fault]) -> dict[str, Any]:
 
 def _take(fleet: Fleet, upload: DockUpload, user) -> Reply:
     """Record it, or say why not; sets the state of the upload, which the caller saves."""
+    draft = None
     try:
-        draft, history = read_on(upload)
-        _check_photos(fleet, upload, draft)
+        draft = read_draft(upload.payload)
+        history = record_of(upload, draft)
+        _check_photos(upload, draft)
         upload.sentence = conflict(draft, history, user, fleet.today())
         if not upload.sentence:
             put_on_record(upload, draft, history)
             return Reply(RECORDED, upload.answer)
     except Refused as refused:
         upload.sentence = refused.faults[0].sentence[:500]
+        if draft:
+            _keep_photos(upload, draft)  # The phone does not send them twice.
         return Reply(FAULTY, _faults(refused.faults))
     page = reverse("dock_upload", args=[fleet.slug, upload.pk])
     upload.state, upload.answer = State.CONFLICT, {"conflict": upload.sentence, "url": page}
@@ -92,14 +97,13 @@ def _take(fleet: Fleet, upload: DockUpload, user) -> Reply:
     return Reply(CONFLICT, upload.answer)
 
 
-def read_on(upload: DockUpload) -> tuple[Draft, BoatHistory]:
-    """Return the draft and its boat's record, the boat locked; Refused when it has faults."""
-    draft = read_draft(upload.payload)
+def record_of(upload: DockUpload, draft: Draft) -> BoatHistory:
+    """Return the record of its boat, which is locked; Refused where the draft does not fit it."""
     # Two drafts of one boat take turns, so that the second sees what the first put on record.
     Boat.objects.select_for_update().get(pk=upload.boat_id)
     [history] = load([upload.boat_id])
     check(draft, history)
-    return draft, history
+    return history
 
 
 def put_on_record(upload: DockUpload, draft: Draft, history: BoatHistory) -> Inspection:
@@ -141,12 +145,16 @@ def answer(look: Inspection) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _check_photos(fleet: Fleet, upload: DockUpload, draft: Draft) -> None:
+def _free_photos(upload: DockUpload) -> PhotoQuerySet:
+    """Return the fleet's photos that no look or version has, nor another draft to be decided."""
+    waiting = Q(upload=None) | Q(upload=upload) | Q(upload__state=State.RECEIVED)
+    return Photo.objects.of(upload.boat.fleet).filter(waiting, inspection=None, version=None)
+
+
+def _check_photos(upload: DockUpload, draft: Draft) -> None:
     """Refuse a draft whose photos have not all arrived, or are another inspection's."""
     named = draft.photos
-    own = Photo.objects.of(fleet).filter(pk__in=named)
-    free = own.filter(inspection=None, version=None, upload=None) | own.filter(upload=upload)
-    known = set(free.values_list("pk", flat=True))
+    known = set(_free_photos(upload).filter(pk__in=named).values_list("pk", flat=True))
     faults = [
         Fault(f"sights.{number}.photos", f"Photo {photo} has not arrived: send it first.")
         for number, sight in enumerate(draft.sights)
@@ -167,5 +175,5 @@ def _keep_photos(upload: DockUpload, draft: Draft, look: Inspection | None = Non
     }
     for sight in draft.sights:
         finding = found.get((sight.part, sight.place, sight.sign, sight.side))
-        rows = Photo.objects.filter(pk__in=sight.photos)
+        rows = _free_photos(upload).filter(pk__in=sight.photos)
         rows.update(upload=upload, inspection=look, finding=finding)

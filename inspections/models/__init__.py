@@ -16,7 +16,7 @@ from .record import (
     SpotState,
     VerdictValue,
 )
-from .sent import DockUpload, InspectionVersion, Photo
+from .sent import DockUpload, InspectionVersion, Photo, PhotoQuerySet
 
 __all__ = [
     "LEFT_OUT",
@@ -33,6 +33,7 @@ __all__ = [
     "OfBoat",
     "PartVerdict",
     "Photo",
+    "PhotoQuerySet",
     "Reminder",
     "SpotState",
     "VerdictValue",

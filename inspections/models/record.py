@@ -38,13 +38,10 @@ LEFT_OUT = (SKIPPED, NOT_REACHED)
 
 class InspectionQuerySet(OfBoat):
     def whole(self) -> "InspectionQuerySet":
-        """Return the looks that left nothing out: a look at one stay is not the boat's.
-
-        Nor is a turn-round check, made in two minutes by exceptions.
-        """
+        """Return the looks that left nothing out: one stay, or a turn-round, is not the boat."""
         left_out = Finding.objects.filter(inspection=models.OuterRef("pk"), note__in=LEFT_OUT)
-        looks = self.filter(turn_round=False)
-        return looks.exclude(models.Exists(left_out.filter(sign="not_seen")))
+        unseen = models.Exists(left_out.filter(sign="not_seen"))
+        return self.filter(turn_round=False).exclude(unseen)
 
     def up_to(self, day: dt.date) -> "InspectionQuerySet":
         return self.filter(on__lte=day)

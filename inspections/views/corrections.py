@@ -7,6 +7,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils import timezone
 
 from fleet.access import member
 
@@ -64,14 +65,14 @@ def changed(request: HttpRequest, look: Inspection, form: DockForm) -> HttpRespo
     """Correct or withdraw it; nothing where the form has faults of its own."""
     fleet, why = request.fleet.slug, request.POST.get("why", "")
     if "withdraw" in request.POST:
-        corrections.withdraw(look, request.user, why)
+        corrections.withdraw(look, request.user, why, timezone.now())
         messages.success(request, "Withdrawn. It counts for nothing and stays readable here.")
         return redirect("inspection_versions", fleet=fleet, pk=look.pk)
     if not form.is_valid():
         return None
     turn_round = look.turn_round and form.level == Inspection.Level.DECK
     facts = replace(form.inspection(), signed_at=look.signed_at, turn_round=turn_round)
-    corrections.correct(look, facts, form.sights(), request.user, why)
+    corrections.correct(look, facts, form.sights(), request.user, why, timezone.now())
     messages.success(request, "Corrected. What it said before stays readable.")
     return redirect("inspection", fleet=fleet, pk=look.pk)
 

@@ -1,8 +1,11 @@
 """An inspection corrected or withdrawn: verdicts and holds follow, and the old stays readable."""
 
+import datetime as dt
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.test import Client
+from django.utils import timezone
 
 from inspections import corrections, recording
 from inspections.criteria import DEFAULT
@@ -55,9 +58,17 @@ def text(response) -> str:
     return response.content.decode()
 
 
-def test_a_finding_taken_back_releases_the_boat_and_stays_readable(boat, manager):
+def by_manager(look: Inspection, *, days_ago: int = 0) -> Inspection:
+    """Let the manager be who recorded it, so many days ago."""
+    look.recorded_by = look.boat.fleet.memberships.get(role="manager").user
+    look.recorded_at -= dt.timedelta(days=days_ago)
+    look.save()
+    return look
+
+
+def test_a_slip_put_right_the_same_day_releases_the_boat_and_stays_readable(boat, manager):
     wire = part(boat)
-    look = inspect(boat, day(0), saw(wire, "broken_wire", measure=1))
+    look = by_manager(inspect(boat, day(0), saw(wire, "broken_wire", measure=1)))
     assert (held(boat), part(boat).condemned_on) == (["replace", "pair"], day(0))
     page = text(post(manager, look, **{f"part{wire.pk}-lower-sign": "tea_stain",
                                        f"part{wire.pk}-lower-measure": "",
@@ -70,6 +81,24 @@ def test_a_finding_taken_back_releases_the_boat_and_stays_readable(boat, manager
                   "A wire broken, lifted or cracked across, 1 wire: taken out.",
                   "Even tea stain that polishes off, came away: put in."):  # fmt: skip
         assert words in old
+
+
+@pytest.mark.parametrize("own", [True, False])
+def test_no_boat_is_released_by_correcting_what_held_it(boat, manager, own):
+    """Neither somebody else's condemnation, nor one's own of another day."""
+    wire = part(boat)
+    look = inspect(boat, day(0), saw(wire, "broken_wire", measure=1))
+    if own:
+        by_manager(look, days_ago=2)
+    before = every_row()
+    page = text(post(manager, look, **{f"part{wire.pk}-lower-sign": ""}, **{
+        f"part{wire.pk}-lower-measure": ""}))  # fmt: skip
+    assert "This correction would release Tern, held since 1 Apr 2026" in page
+    url = address(boat, "inspection_correct", look.pk)
+    page = text(manager.post(url, {"withdraw": "1", "why": "it was Plover"}))
+    assert "have a second person, a rigger or surveyor, judge the part again" in page
+    assert every_row() == before
+    assert not InspectionVersion.objects.exists()
 
 
 def test_correcting_and_recording_it_right_at_once_give_the_same_rows(boat, manager):
@@ -144,6 +173,7 @@ def test_what_was_made_good_and_photographed_stays_with_its_finding(boat, manage
 def test_an_inspection_of_the_wrong_boat_is_withdrawn_and_stays_readable(boat, manager):
     wire = part(boat)
     look = inspect(boat, day(0), saw(wire, "broken_wire", measure=1), note="the boat with red tape")
+    by_manager(look)
     photo = builders.photo(Finding.objects.get())
     url = address(boat, "inspection_correct", look.pk)
     assert "Say why: whoever reads" in text(manager.post(url, {"withdraw": "1", "why": " "}))
@@ -216,7 +246,7 @@ def test_a_reason_is_asked_for_below_the_page_too(boat):
     look = inspect(boat, TODAY)
     user = builders.person("otto", boat.fleet)
     with pytest.raises(ValidationError, match="Say why"):
-        corrections.withdraw(look, user, "")
+        corrections.withdraw(look, user, "", timezone.now())
 
 
 def test_what_is_the_same_in_two_versions_is_not_told():

@@ -178,7 +178,7 @@ def test_what_does_not_fit_the_boat_is_told_with_its_place(boat, bosun):
             sight(wire, "tang_crack"),
             sight(wire, "tea_stain", "run", measure=2),
             sight(wire, "barrel_bent"),
-            sight(wire, "barrel_bent"),
+            sight(wire, "barrel_bent", side="port"),
         ],
         not_seen=[{"part": wire.pk, "place": "lower", "reason": "dark"}],
     )

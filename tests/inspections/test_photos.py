@@ -277,6 +277,23 @@ def test_a_photo_nobody_claimed_goes_after_thirty_days_and_no_other(boat, bosun)
 
 
 @pytest.mark.django_db
+def test_the_photos_of_a_draft_with_faults_wait_for_it_and_no_others_are_taken(boat, bosun):
+    number, wire = named(bosun, boat), part(boat)
+    look = inspect(boat, day(0), saw(wire, "rust_at_mouth", cleaned=True))
+    taken = builders.photo(Finding.objects.get(inspection=look))
+    found = [sight(wire, "tang_crack", photos=[number, str(taken.pk)])]
+    body = draft(boat, sights=found)
+    assert send(bosun, boat, body).status_code == 422
+    keeping.prune(timezone.now() + dt.timedelta(days=60))
+    assert Photo.objects.get(pk=number).upload_id == uuid.UUID(body["id"])
+    taken.refresh_from_db()
+    assert (taken.upload_id, taken.inspection_id) == (None, look.pk)
+    mended = body | {"sights": [sight(wire, "barrel_bent", photos=[number])]}
+    assert send(bosun, boat, mended).status_code == 201
+    assert Photo.objects.get(pk=number).finding.sign == "barrel_bent"
+
+
+@pytest.mark.django_db
 def test_pruning_by_the_clock_is_done_once_a_day(boat, bosun, monkeypatch):
     done = []
     monkeypatch.setattr(keeping, "prune", done.append)
