@@ -155,6 +155,12 @@ class Phone:
         self.taps += 1
         return self
 
+    def choose(self, boat: str) -> "Phone":
+        """Tap a boat in the list of the base, not among what is kept above it."""
+        self.page.locator(".boats a", has_text=boat).click()
+        self.taps += 1
+        return self
+
     def next(self, key: str):
         return self.page.locator(f"[data-key={key}]")
 

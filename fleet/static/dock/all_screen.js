@@ -9,7 +9,7 @@ import { levelWords } from "./start_screen.js";
 import { progressBar } from "./progress.js";
 import { count } from "./words.js";
 
-const ANSWERS = { seen: "clean", found: "found", not_seen: "not seen", skipped: "skipped", "": "open" };
+const ANSWERS = { seen: "clean", found: "found", not_seen: "not seen", skipped: "skipped", "": "to do" };
 
 export function allScreen(world) {
   const { entry, acts } = world;

@@ -2,7 +2,7 @@
 // nothing found, found, could not see it, not sure.
 import { button, h } from "./dom.js";
 import { clean, NOT_LOOKED_AT, notSeen, seen, sightAt } from "./draft.js";
-import { before } from "./kit.js";
+import { before, smallPhoto } from "./kit.js";
 import { means, verdictWord } from "./means.js";
 import { verdictOn } from "./meaning.js";
 import { day } from "./numbers.js";
@@ -83,7 +83,7 @@ function lastWords(last, words) {
 
 function earlier(finding, world) {
   const sign = world.criteria.sign(finding.sign);
-  const source = finding.photo && `../photos/${finding.photo}/small/`;
+  const source = finding.photo && smallPhoto(finding.photo);
   const alt = `${sign.label}, photo of ${day(finding.on)}`;
   return h("li", {},
     source && h("img", { src: source, alt, class: "thumb", width: 160, height: 120 }),
