@@ -189,6 +189,22 @@ class Phone:
             )
         )
 
+    def judged(self) -> list[dict]:
+        """Return what the phone and what the server says of each part of what was sent last."""
+        return self.page.evaluate(
+            """async () => {
+                 const [store, { verdictsOn }, { criteriaOf }] = await Promise.all(
+                   ["store", "meaning", "kit"].map((name) => import(`/static/dock/${name}.js`)));
+                 const [entry] = (await store.kept("harbour")).filter((e) => e.state === "sent");
+                 const criteria = criteriaOf(await store.kit(`harbour/${entry.base}`));
+                 const told = ({ value, reasons, again_by }) => ({ value, reasons, again_by });
+                 const here = entry.boat.stays
+                   .flatMap((stay) => verdictsOn(entry, stay, criteria, true))
+                   .map(({ part, verdict }) => [part.id, told(verdict)]);
+                 const there = entry.result.verdicts.map((each) => [each.part, told(each)]);
+                 return [Object.fromEntries(here), Object.fromEntries(there)]; }"""
+        )
+
     def post(self, address: str, body: dict) -> dict:
         """Send the same again, as a phone does that never heard the answer."""
         return self.page.evaluate(

@@ -121,6 +121,8 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     assert [url.split("/")[-2] for url in posts] == ["photos", "send"]
     assert (server.one(LOOKS), server.one(SENT)) == (looks + 1, sent + 1)
     assert server.ask(PHOTOS) == [(1600, 1200, 1)]
+    here, there = tab.judged()
+    assert here == there
     assert tab.faults == []
 
 
@@ -167,6 +169,8 @@ def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone,
     manager.tap().heading("Dunlin").tap("The other 2 stays seen, nothing found").heading("Dunlin")
     manager.look().tap().state("sent").look()
     assert server.one("SELECT count(*) FROM inspections_hold WHERE cause = 'make_good'") == 1
+    here, there = manager.judged()
+    assert here == there
 
     phone.tap().state("needs a person").look()
     phone.page.get_by_text("Nothing was merged and nothing is lost").wait_for()
