@@ -197,13 +197,19 @@ def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
     assert phone.faults == []
 
 
-def test_a_draft_goes_only_after_a_question_and_a_second_window_is_told(phone):
+def test_a_second_window_follows_what_is_typed_is_kept_and_a_draft_goes_only_after_a_question(
+    phone,
+):
     phone.tap("Curlew", role="link").tap("Aloft").heading("Forestay: lower end")
     other = phone.another_tab().open()
     other.tap("Curlew", role="link").heading("Forestay: lower end")
     phone.sign("Crack across the barrel")
     other.page.locator(".found", has_text="Crack across the barrel").wait_for()
     other.page.close()
+    phone.page.get_by_text("Wire near the end").click()
+    phone.sign("Notches cut").page.get_by_label("Depth of the deepest notch, mm").fill("0,05")
+    phone.tap().heading("Cap shroud, starboard: lower end")
+    assert [each["measure"] for each in phone.kept()[0]["draft"]["sights"]] == [None, 0.05]
     phone.tap("All stays", role="link").heading("Curlew").tap("Delete this draft").look()
     phone.tap("Keep it").tap("Delete this draft").tap("Delete it").heading("Which boat?")
     assert phone.kept() == []

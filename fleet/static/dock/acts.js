@@ -126,8 +126,9 @@ async function photograph(world, at, file, write, draw) {
     const before = sightAt(world.entry.draft, at).photos;
     await write(described(world.entry, at, { photos: [...before, id] }));
   } catch (fault) {
-    if (!(fault instanceof photos.NoPicture)) throw fault;
-    world.said = fault.message;
+    const full = fault.name === "QuotaExceededError";
+    if (!full && !(fault instanceof photos.NoPicture)) throw fault;
+    world.said = full ? NO_ROOM : fault.message;
   }
   draw();
 }
