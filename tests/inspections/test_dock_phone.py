@@ -194,6 +194,11 @@ def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
     sign_in_here(phone.page, "oskar")
     phone.page.locator(".kept").get_by_text("sent", exact=True).wait_for()
     assert server.one(LOOKS) == looks + 1
+    with phone.page.expect_navigation():
+        phone.tap("Sign out")  # Nothing waits: no question, and nothing of the fleet stays behind.
+    assert phone.page.url.endswith("/account/login/")
+    assert phone.page.evaluate("indexedDB.databases()") == []
+    assert phone.page.evaluate("caches.keys()") == []
     assert phone.faults == []
 
 
