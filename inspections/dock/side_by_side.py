@@ -16,8 +16,6 @@ from .draft_check import look_of, sights_of
 
 LOOKS_SHOWN = 2
 SEEN_WORD = "Seen"
-WOULD_BE = "Would be: "
-QUIET = (SEEN_WORD, "Verdict: ", WOULD_BE)
 # Of what is recorded the verdicts stand on its own page; what has faults cannot be judged.
 UNDECIDED = (DockUpload.State.CONFLICT, DockUpload.State.DROPPED)
 SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
@@ -25,36 +23,54 @@ SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
 
 @dataclass
 class Column:
-    """One look: part id (None: the boat) -> lines of what it says."""
+    """One look: part id (None: the boat) -> lines of what it says; part id -> its verdict."""
 
     title: str
     look: Inspection | None = None
     lines: dict[int | None, list[str]] = field(default_factory=lambda: defaultdict(list))
+    verdicts: dict[int, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Cell:
+    """What one look says of one part. ``value``: its verdict; ``would_be``: not on record yet."""
+
+    title: str
+    lines: list[str]
+    value: str = ""
+    would_be: bool = False
+
+    @property
+    def word(self) -> str:
+        return str(VerdictValue(self.value).label) if self.value else ""
 
 
 @dataclass(frozen=True)
 class Row:
-    """One part, or the places of the boat; each cell is a look's title and what it says."""
+    """One part, or the places of the boat, and a cell for each look."""
 
     name: str
     note: str
-    cells: list[tuple[str, list[str]]]
+    cells: list[Cell]
 
     @property
     def differs(self) -> bool:
-        """Whether one look found something here, or could not see it, and another did not."""
-        told = [{line for line in lines if not line.startswith(QUIET)} for _, lines in self.cells]
-        return any(each != told[0] for each in told)
+        """Whether the part is gone, or one look found or missed something here, another not."""
+        told = [
+            {each for each in cell.lines if not each.startswith(SEEN_WORD)} for cell in self.cells
+        ]
+        return bool(self.note) or any(each != told[0] for each in told)
 
 
 @dataclass(frozen=True)
 class Compared:
-    """What a phone sent and the looks on record beside it."""
+    """What a phone sent and the looks on record beside it: made since, or the last before it."""
 
     draft: Draft
     columns: list[Column]
     rows: list[Row]
     same: Inspection | None = None
+    since: bool = True
 
     @property
     def apart(self) -> list[Row]:
@@ -74,17 +90,17 @@ def beside(draft: Draft, upload: DockUpload) -> Compared:
     [history] = load([upload.boat_id])
     own = upload.inspection_id
     looks = [each for each in looks_since(draft, history) if each.pk != own]
+    since = bool(looks)
     looks = looks or [each for each in history.inspections if each.pk != own][-1:]
     verdicts = defaultdict(list)
     for row in PartVerdict.objects.filter(inspection__in=looks[-LOOKS_SHOWN:]):
         verdicts[row.inspection_id].append(row)
     sent = sent_column(draft, history)
     if upload.state in UNDECIDED:
-        for row in would_be(draft, history):
-            sent.lines[row.installation_id].append(f"{WOULD_BE}{VerdictValue(row.value).label}")
+        sent.verdicts = {row.installation_id: row.value for row in would_be(draft, history)}
     columns = [sent]
     columns += [look_column(look, history, verdicts[look.pk]) for look in looks[-LOOKS_SHOWN:]]
-    return Compared(draft, columns, rows_of(columns, history), same_look(draft, history))
+    return Compared(draft, columns, rows_of(columns, history), same_look(draft, history), since)
 
 
 def would_be(draft: Draft, history: BoatHistory) -> list[Verdict]:
@@ -117,21 +133,19 @@ def look_column(look: Inspection, history: BoatHistory, rows: Iterable[PartVerdi
     """Return what a look on record says: its verdicts, what it saw, and what it found."""
     level = look.get_level_display()
     column = Column(f"{level[:1].upper()}{level[1:]} by {look.person}", look)
+    column.verdicts = {row.installation_id: row.value for row in rows}
     for row in rows:
         spots = [spot for spot in SPOT_WORDS if getattr(row, spot) in SEEN]
         column.lines[row.installation_id] += [_seen(spots)] if spots else []
     _, criteria = history.criteria_on(look.on)
     for finding in history.findings.get(look.pk, ()):
         column.lines[finding.installation_id].append(_said(finding, criteria))
-    for row in rows:
-        label = VerdictValue(row.value).label
-        column.lines[row.installation_id].append(f"Verdict: {label}")
     return column
 
 
 def rows_of(columns: Sequence[Column], history: BoatHistory) -> list[Row]:
     """Return a row for every part that any of the looks speaks of, places of the boat last."""
-    named = {part for column in columns for part in column.lines}
+    named = {part for column in columns for part in (*column.lines, *column.verdicts)}
     spans = [span for span in history.spans if span.part.pk in named]
     rows = [Row(name_of(span.part), _note(span), _cells(columns, span.part.pk)) for span in spans]
     if None in named:
@@ -139,8 +153,16 @@ def rows_of(columns: Sequence[Column], history: BoatHistory) -> list[Row]:
     return rows
 
 
-def _cells(columns: Sequence[Column], part: int | None) -> list[tuple[str, list[str]]]:
-    return [(column.title, column.lines.get(part, [])) for column in columns]
+def _cells(columns: Sequence[Column], part: int | None) -> list[Cell]:
+    return [
+        Cell(
+            column.title,
+            column.lines.get(part, []),
+            column.verdicts.get(part, ""),
+            would_be=column.look is None,
+        )
+        for column in columns
+    ]
 
 
 def _note(span: Span) -> str:

@@ -155,6 +155,12 @@ class Phone:
         self.taps += 1
         return self
 
+    def choose(self, boat: str) -> "Phone":
+        """Tap a boat in the list of the base, not among what is kept above it."""
+        self.page.locator(".boats a", has_text=boat).click()
+        self.taps += 1
+        return self
+
     def next(self, key: str):
         return self.page.locator(f"[data-key={key}]")
 
@@ -181,6 +187,22 @@ class Phone:
                 """import("/static/dock/store.js").then(({ kept }) => kept("harbour"))
                    .then((rows) => JSON.stringify(rows))"""
             )
+        )
+
+    def judged(self) -> list[dict]:
+        """Return what the phone and what the server says of each part of what was sent last."""
+        return self.page.evaluate(
+            """async () => {
+                 const [store, { verdictsOn }, { criteriaOf }] = await Promise.all(
+                   ["store", "meaning", "kit"].map((name) => import(`/static/dock/${name}.js`)));
+                 const [entry] = (await store.kept("harbour")).filter((e) => e.state === "sent");
+                 const criteria = criteriaOf(await store.kit(`harbour/${entry.base}`));
+                 const told = ({ value, reasons, again_by }) => ({ value, reasons, again_by });
+                 const here = entry.boat.stays
+                   .flatMap((stay) => verdictsOn(entry, stay, criteria, true))
+                   .map(({ part, verdict }) => [part.id, told(verdict)]);
+                 const there = entry.result.verdicts.map((each) => [each.part, told(each)]);
+                 return [Object.fromEntries(here), Object.fromEntries(there)]; }"""
         )
 
     def post(self, address: str, body: dict) -> dict:

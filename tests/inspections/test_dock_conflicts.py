@@ -57,7 +57,8 @@ def test_two_people_who_inspected_one_boat_are_shown_to_a_person(boat, bosun):
     )
     page = read(bosun, address(boat, "dock_upload", row.pk))
     for words in ("Barrel or shank of the terminal bent: lower end", "after the squall",
-                  "Would be: replace", "Many small rust spots, 3 spots: wire", "Verdict: watch",
+                  'Would be <span class="verdict replace">', "Many small rust spots, 3 spots: wire",
+                  '<span class="verdict watch">',
                   "Record it as well", "Set it aside"):  # fmt: skip
         assert words in page
     listed = read(bosun, address(boat, "dock_uploads"))

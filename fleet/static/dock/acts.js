@@ -5,19 +5,27 @@ import * as photos from "./photos.js";
 import { onwardWords } from "./spot_screen.js";
 import { nextStep } from "./steps.js";
 import * as store from "./store.js";
+import { CHANGED_ELSEWHERE, NO_ROOM } from "./words.js";
 
 /** The acts on a world; `draw` shows it anew, `send` sets the queue going. */
 export function actsOn(world, { draw, send, go }) {
   let line = Promise.resolve(); // Taps are done one after the other, in the order they came.
-  const inTurn = (act) => (line = line.then(act));
+  const inTurn = (act) => {
+    const done = line.then(act);
+    line = done.catch(() => {}); // What went wrong is told by `done`; the next tap is done all the same.
+    return done;
+  };
   const write = async (entry) => {
     const condemned = condemnedIn(entry, world.criteria);
     try {
       world.entry = await store.keep({ ...entry, condemned });
     } catch (fault) {
-      if (!(fault instanceof store.ChangedElsewhere)) throw fault;
-      world.entry = await store.keptOne(entry.id);
-      world.said = "This inspection was changed in another window. What was entered there is shown.";
+      if (fault.name === "QuotaExceededError") {
+        world.said = NO_ROOM;
+      } else if (fault instanceof store.ChangedElsewhere) {
+        world.entry = await store.keptOne(entry.id);
+        world.said = CHANGED_ELSEWHERE;
+      } else throw fault;
     }
   };
   const change = (made, { typing = false } = {}) =>
@@ -108,6 +116,7 @@ async function begun(world, boat, level, turnRound, { write, draw, move }) {
   const who = { ...world.who, name: world.who.name.trim(), on: world.who.on || dayOf(world.kit) };
   const entry = begin(world.kit, boat, who, level, turnRound);
   await write(entry);
+  world.who = { ...world.who, on: "" }; // Another day is for this inspection alone.
   move(turnRound ? "all" : entry.at);
 }
 
@@ -117,8 +126,9 @@ async function photograph(world, at, file, write, draw) {
     const before = sightAt(world.entry.draft, at).photos;
     await write(described(world.entry, at, { photos: [...before, id] }));
   } catch (fault) {
-    if (!(fault instanceof photos.NoPicture)) throw fault;
-    world.said = fault.message;
+    const full = fault.name === "QuotaExceededError";
+    if (!full && !(fault instanceof photos.NoPicture)) throw fault;
+    world.said = full ? NO_ROOM : fault.message;
   }
   draw();
 }

@@ -9,7 +9,7 @@ import { levelWords } from "./start_screen.js";
 import { progressBar } from "./progress.js";
 import { count } from "./words.js";
 
-const ANSWERS = { seen: "clean", found: "found", not_seen: "not seen", skipped: "skipped", "": "open" };
+const ANSWERS = { seen: "clean", found: "found", not_seen: "not seen", skipped: "skipped", "": "to do" };
 
 export function allScreen(world) {
   const { entry, acts } = world;
@@ -61,7 +61,7 @@ function turnRoundBar(world) {
     : `The other ${count(left, "stay")} seen, nothing found`;
   return [
     open.length > 0
-      ? button(words, () => acts.jump(() => clean(entry, open), SIGN), { main: true, key: "next" })
+      ? button(words, () => acts.jump((now) => clean(now, open), SIGN), { main: true, key: "next" })
       : button("Next: sign", () => acts.go(SIGN), { main: true, key: "next" }),
     button("Something on the mast or the boat", () => acts.go(BOAT)),
   ];

@@ -5,8 +5,7 @@ import { allScreen } from "./all_screen.js";
 import { beginScreen } from "./begin_screen.js";
 import { boatScreen } from "./boat_screen.js";
 import { h, show } from "./dom.js";
-import { dayOf } from "./draft.js";
-import { criteriaOf, keptKit, kitOf } from "./kit.js";
+import { criteriaOf, keepPhotos, keptKit, kitOf } from "./kit.js";
 import { valueOf } from "./meaning.js";
 import { choose, place } from "./place.js";
 import { sendAll } from "./sender.js";
@@ -17,7 +16,7 @@ import { meaningOf, shortly, spotScreen } from "./spot_screen.js";
 import { startScreen } from "./start_screen.js";
 import { answerOf, BOAT, SIGN, stepsOf } from "./steps.js";
 import * as store from "./store.js";
-import { NO_HTTPS } from "./words.js";
+import { NO_HTTPS, NO_WORKER } from "./words.js";
 
 const TRY_AGAIN = 15000; // Milliseconds between two tries to send what waits.
 
@@ -25,7 +24,7 @@ const SHOWN_FOR = 14 * 86400000; // Milliseconds that an inspection is shown aft
 
 const world = {
   place, kit: null, criteria: null, words: null, rows: [], entry: null, who: null, base: "",
-  asking: false, waiting: true, said: "", noHttps: NO_HTTPS, unfolded: new Set(),
+  asking: false, waiting: true, said: "", needsSignal: "", unfolded: new Set(),
   get signal() {
     return signal();
   },
@@ -122,12 +121,15 @@ function drawHead() {
 
 /** Send what waits; what is on the screen follows, unless somebody is at work on a draft. */
 async function send() {
+  let arrived = false;
   await sendAll(place, async (entry) => {
+    arrived ||= entry.state === "sent";
     world.rows = await store.kept(place.fleet);
     if (world.entry?.id === entry.id) world.entry = entry;
     if (world.entry?.state !== "open") draw();
     else drawHead();
   });
+  if (arrived) await refresh(); // What was just found is what was found last time from now on.
 }
 
 async function sendIfAny() {
@@ -142,11 +144,16 @@ async function useBase(wanted) {
   world.waiting = true;
   await take(await keptKit(place, base));
   await route();
-  const fresh = await kitOf(place, base);
+  await refresh();
+}
+
+/** Ask for the boats anew; an inspection at hand keeps its boat as it was begun with. */
+async function refresh() {
+  await take(await kitOf(place, world.base));
   world.waiting = false;
-  await take(fresh);
   if (!world.entry && document.activeElement?.tagName !== "INPUT") draw();
   else drawHead();
+  if (world.kit) await keepPhotos(world.kit);
 }
 
 async function take(kit) {
@@ -154,7 +161,7 @@ async function take(kit) {
   if (!kit) return;
   world.words = kit.words;
   world.criteria = criteriaOf(kit);
-  world.who = { method: "eye", ...kit.person, on: dayOf(kit), ...(await store.said(world.whoKey())) };
+  world.who ??= { method: "eye", ...kit.person, on: "", ...(await store.said(world.whoKey())) };
 }
 
 async function keptForGood() {
@@ -172,6 +179,16 @@ async function tidy() {
   }
 }
 
+/** Have the page kept; returns why it is not, where the browser refuses. */
+async function keptPage() {
+  try {
+    await navigator.serviceWorker.register(place.worker, { scope: "./" });
+  } catch (fault) {
+    if (!navigator.serviceWorker.controller) return NO_WORKER;
+  }
+  return "";
+}
+
 async function start() {
   addEventListener("hashchange", route);
   addEventListener("online", sendIfAny);
@@ -180,7 +197,7 @@ async function start() {
   store.onChange(async (id) => {
     if (world.entry?.id === id || !world.entry) await route();
   });
-  if (place.secure) await navigator.serviceWorker.register(place.worker, { scope: "./" });
+  world.needsSignal = place.secure ? await keptPage() : NO_HTTPS;
   await tidy();
   const asked = new URLSearchParams(location.search).get("base");
   await useBase(asked || (await store.said(`base/${place.fleet}`)));

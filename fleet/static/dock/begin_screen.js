@@ -1,5 +1,6 @@
 // Before the first stay: who looks, how, at what level; and what to mind.
 import { choice, h } from "./dom.js";
+import { dayOf } from "./draft.js";
 import { rig } from "./rig.js";
 import { LEVEL_WORDS } from "./words.js";
 import { levelWords } from "./start_screen.js";
@@ -39,7 +40,7 @@ function whoFold(world) {
 }
 
 function who(world) {
-  const { who: person, words, acts } = world;
+  const { who: person, words, acts, kit } = world;
   const set = (facts) => acts.who({ ...person, ...facts });
   const crew = person.competence === "crew";
   return h(
@@ -60,7 +61,7 @@ function who(world) {
     h("details", { class: "note-fold" },
       h("summary", {}, "It was on another day"),
       h("label", { for: "on" }, "Date"),
-      h("input", { type: "date", id: "on", value: person.on, max: person.on,
+      h("input", { type: "date", id: "on", value: person.on || dayOf(kit), max: dayOf(kit),
         onchange: ({ target }) => target.value && set({ on: target.value }) })),
   );
 }

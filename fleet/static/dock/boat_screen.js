@@ -35,7 +35,7 @@ export function boatScreen(world) {
     h("div", { class: "meaning", role: "status" }, found.map(({ reason, sign }) =>
       h("div", { class: `means ${sign.outcome}` }, h("p", {}, reason)))),
     h("div", { class: "bar" },
-      button(found.length ? "Next: sign" : "Nothing here · sign", () => acts.answer(() => ({ ...entry, boatSeen: true }), { key: BOAT }), { main: true, key: "next" })),
+      button(found.length ? "Next: sign" : "Nothing here · sign", () => acts.answer((now) => ({ ...now, boatSeen: true }), { key: BOAT }), { main: true, key: "next" })),
   );
 }
 

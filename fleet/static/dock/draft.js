@@ -2,7 +2,7 @@
 // `draft` in it is what is sent, the rest (boat as it was in the kit, place reached) stays here.
 import { newId } from "./ids.js";
 import { answerAt, has, stepsOf } from "./steps.js";
-import { today } from "./numbers.js";
+import { daysBetween, today } from "./numbers.js";
 
 export const NOT_LOOKED_AT = "not looked at"; // Says that a stay was left out, to the server too.
 export const TOP_SKIPPED = "the wire is condemned further down";
@@ -41,9 +41,13 @@ export function begin(kit, boat, who, level, turnRound) {
   return { ...entry, at: stepsOf(entry)[0].key };
 }
 
-/** The day of an inspection: by the phone's clock, or the day at which this fleet's record stands. */
+/**
+ * The day of an inspection: by the phone's clock, or the day at which this fleet's record stands. A
+ * day's difference is the time zone; more, and the record stands still.
+ */
 export function dayOf(kit) {
-  return kit.made.slice(0, 10) === kit.today ? today() : kit.today;
+  const apart = Math.abs(daysBetween(kit.made.slice(0, 10), kit.today));
+  return apart <= 1 ? today() : kit.today;
 }
 
 const changed = (entry, draft) => ({ ...entry, draft: { ...entry.draft, ...draft } });

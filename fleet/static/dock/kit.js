@@ -5,6 +5,7 @@ import { fitsConstruction, fitsTerminals, terminalsAt } from "./readings.js";
 import { ask } from "./signal.js";
 import * as store from "./store.js";
 
+const MOST_PHOTOS = 200;
 const FORM = 1; // The form of the kit these scripts can read.
 
 /** The kit of a base: fresh where there is signal, else as kept here; null where there is neither. */
@@ -26,6 +27,20 @@ async function asked(address) {
   const kit = await answer.json();
   return kit.kit === FORM ? kit : null;
 }
+
+/** Have the earlier photos of these boats fetched through the worker, which keeps them. */
+export async function keepPhotos(kit) {
+  if (!navigator.serviceWorker?.controller) return;
+  const parts = kit.boats.flatMap((boat) => boat.stays).flatMap((stay) => stay.parts);
+  const ids = parts.flatMap((part) => part.last?.findings || []).map((each) => each.photo);
+  for (const id of ids.filter(Boolean).slice(-MOST_PHOTOS)) {
+    const { answer } = await ask(smallPhoto(id));
+    if (!answer) return;
+  }
+}
+
+/** Where the small picture of a photo on record is, seen from the page of the dock. */
+export const smallPhoto = (id) => `../photos/${id}/small/`;
 
 export const criteriaOf = (kit) => new Criteria(kit.criteria);
 

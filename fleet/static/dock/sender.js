@@ -8,8 +8,21 @@ import * as store from "./store.js";
 const LOCK = "stayward-send";
 const UPLOAD_SECONDS = 90;
 
+let busy = false;
+
 /** Send all that waits. One tab at a time; another that asks meanwhile leaves it to that one. */
-export async function sendAll(place, told = () => {}) {
+export async function sendAll(place, told) {
+  if (busy) return;
+  busy = true;
+  try {
+    await locked(place, told);
+  } finally {
+    busy = false;
+  }
+}
+
+/** Without HTTPS there are no locks between tabs: then the id alone makes one record of two sends. */
+function locked(place, told) {
   if (!navigator.locks) return inTurn(place, told);
   return navigator.locks.request(LOCK, { ifAvailable: true }, (lock) => lock && inTurn(place, told));
 }
@@ -17,8 +30,11 @@ export async function sendAll(place, told = () => {}) {
 async function inTurn(place, told) {
   const rows = (await store.kept(place.fleet)).reverse();
   for (const entry of rows.filter((row) => row.state === "waiting" || row.state === "sending")) {
-    const going = await send(place, entry, told);
-    if (!going) return;
+    try {
+      if (!(await send(place, entry, told))) return;
+    } catch (fault) {
+      if (!(fault instanceof store.ChangedElsewhere)) throw fault; // It is read anew next time.
+    }
   }
 }
 

@@ -41,11 +41,11 @@ function waiting({ acts, signal, place }) {
 function onRecord(world, entry) {
   const loud = (entry.result?.verdicts || []).filter((each) => RANK[each.value] > RANK.not_seen);
   loud.sort((one, other) => RANK[other.value] - RANK[one.value]);
-  const holds = (entry.result?.holds || []).map((each) => each.reason || each);
+  const holds = new Set((entry.result?.holds || []).map((each) => each.reason));
   return h(
     "div",
     {},
-    holds.map((reason) => h("p", {}, h("span", { class: "held" }, "Held"), ` ${reason}`)),
+    [...holds].map((reason) => h("p", {}, h("span", { class: "held" }, "Held"), ` ${reason}`)),
     loud.length
       ? loud.map((each) => partVerdict(world, entry, each))
       : h("p", {}, "Nothing on it asks for anything."),

@@ -91,7 +91,7 @@ function signature(world) {
   const { draft } = entry;
   const as = `${words.competences[draft.competence]}, by ${words.methods[draft.method]}`;
   const crew = draft.competence === "crew";
-  const type = (name) => ({ target }) => acts.change(() => stated(world.entry, { [name]: target.value }), { typing: true });
+  const type = (name) => ({ target }) => acts.change((now) => stated(now, { [name]: target.value }), { typing: true });
   return h(
     "div",
     { class: "signature" },

@@ -2,13 +2,13 @@
 // nothing found, found, could not see it, not sure.
 import { button, h } from "./dom.js";
 import { clean, NOT_LOOKED_AT, notSeen, seen, sightAt } from "./draft.js";
-import { before } from "./kit.js";
+import { before, smallPhoto } from "./kit.js";
 import { means, verdictWord } from "./means.js";
 import { verdictOn } from "./meaning.js";
 import { day } from "./numbers.js";
 import { cardGroups } from "./card_groups.js";
 import { signCard, wasWords } from "./sign_cards.js";
-import { answerOf, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js";
+import { foundAt, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js";
 import { worst } from "./verdicts.js";
 import { progressBar } from "./progress.js";
 import { rig } from "./rig.js";
@@ -83,7 +83,7 @@ function lastWords(last, words) {
 
 function earlier(finding, world) {
   const sign = world.criteria.sign(finding.sign);
-  const source = finding.photo && `../photos/${finding.photo}/small/`;
+  const source = finding.photo && smallPhoto(finding.photo);
   const alt = `${sign.label}, photo of ${day(finding.on)}`;
   return h("li", {},
     source && h("img", { src: source, alt, class: "thumb", width: 160, height: 120 }),
@@ -115,7 +115,7 @@ export function shortly(world, step) {
 
 function judgedSoFar(world, step) {
   const { entry, criteria } = world;
-  const looked = seen(entry, step.pairs.filter((pair) => !isUnseen(entry, pair)));
+  const looked = seenHere(entry, step);
   return step.stay.parts
     .map((part) => ({ part, verdict: verdictOn(looked, part, criteria), found: foundOn(entry, part) }))
     .filter(({ verdict, found }) => verdict && found)
@@ -127,6 +127,9 @@ function soFar(verdict, stay) {
   const reasons = verdict.reasons.filter((each) => !each.startsWith("Not seen: "));
   return { ...verdict, reasons, pair: pairOf(stay) };
 }
+
+/** This step looked at: all of it seen but what was said not to be. */
+const seenHere = (entry, step) => seen(entry, step.pairs.filter((pair) => !isUnseen(entry, pair)));
 
 const isUnseen = (entry, [id, spot]) =>
   entry.draft.not_seen.some((each) => each.part === id && each.place === spot);
@@ -140,9 +143,9 @@ function pairOf(stay) {
 /** What one says of this step, at the bottom where the thumb is. */
 function bar(world, step) {
   const { entry, acts, criteria } = world;
-  const found = answerOf(entry, step) === "found";
-  const done = found ? seen(entry, step.pairs.filter((p) => !isUnseen(entry, p))) : clean(entry, step.pairs);
-  const onward = acts.nextOf(done, step);
+  const found = foundAt(entry.draft, step);
+  const finish = (now) => (foundAt(now.draft, step) ? seenHere(now, step) : clean(now, step.pairs));
+  const onward = acts.nextOf(finish(entry), step);
   const main = found ? `Next: ${onward}` : `Nothing found · ${onward}`;
   const rest = found ? [] : wholeStay(world, step);
   const unsure = { sign: "not_sure", part: unsurePair(step)[0], place: unsurePair(step)[1] };
@@ -151,11 +154,11 @@ function bar(world, step) {
     "div",
     { class: "bar" },
     found && h("p", { class: "shortly" }, shortly(world, step)),
-    button(main, () => acts.answer(() => done, step), { main: true, key: "next" }),
+    button(main, () => acts.answer(finish, step), { main: true, key: "next" }),
     rest,
     h("div", { class: "pair" },
       found
-        ? button("Nothing here after all", () => acts.change(() => clean(entry, step.pairs)))
+        ? button("Nothing here after all", () => acts.change((now) => clean(now, step.pairs)))
         : button("Could not see it", () => acts.ask(true), { key: "unseen" }),
       open && button("Not sure: a rigger to look", () => acts.toggle(unsure), { key: "unsure" })),
   );
@@ -173,13 +176,13 @@ function wholeStay(world, step) {
   const known = step.stay.parts.some((part) => part.last);
   const words = `All of it seen, clean${again && known ? " as last time" : ""}`;
   const pairs = groups.flatMap(([, own]) => own);
-  return [button(words, () => acts.answer(() => clean(entry, pairs), step, true), { key: "whole" })];
+  return [button(words, () => acts.answer((now) => clean(now, pairs), step), { key: "whole" })];
 }
 
 /** Why it could not be seen: a tap, or words of one's own. */
 function reasons(world, step) {
   const { entry, acts } = world;
-  const say = (reason) => acts.answer(() => notSeen(entry, step.pairs, reason), step);
+  const say = (reason) => acts.answer((now) => notSeen(now, step.pairs, reason), step);
   const all = Object.values(reachOf(entry, step.stay)).flat();
   const own = h("input", { type: "text", id: "reason", maxlength: 200, "data-key": "reason" });
   return h(
@@ -188,7 +191,7 @@ function reasons(world, step) {
     h("p", {}, h("strong", {}, "Why could it not be seen?"), ` ${world.words.cautions.not_seen}`),
     REASONS[step.group].map((reason) => button(reason, () => say(reason))),
     button("This whole stay was not looked at", () =>
-      acts.answer(() => notSeen(entry, all, NOT_LOOKED_AT), step, true)),
+      acts.answer((now) => notSeen(now, all, NOT_LOOKED_AT), step)),
     h("label", { for: "reason" }, "Another reason"),
     h("div", { class: "pair" },
       own,

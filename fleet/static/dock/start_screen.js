@@ -5,7 +5,7 @@ import { progressOf } from "./steps.js";
 import { count, STATES } from "./words.js";
 
 export function startScreen(world) {
-  const { place, kit, rows } = world;
+  const { kit, rows } = world;
   return h(
     "div",
     {},
@@ -13,7 +13,7 @@ export function startScreen(world) {
     rows.length > 0 && keptHere(world),
     baseChoice(world),
     kit ? boats(world) : h("p", { class: "empty" }, noKit(world)),
-    h("p", { class: "note" }, kit && `Boats as they were ${when(kit.made)}. `, place.secure ? "" : world.noHttps),
+    h("p", { class: "note" }, kit && `Boats as they were ${when(kit.made)}. `, world.needsSignal),
   );
 }
 
@@ -83,7 +83,7 @@ const MANY = 12;
 
 function boats({ kit }) {
   if (!kit.boats.length) return h("p", { class: "empty" }, "No boat stands at this base.");
-  return [kit.boats.length > MANY && finder(), h("ul", { class: "kept boats" }, kit.boats.map(boatRow))];
+  return [h("h2", {}, "Boats"), kit.boats.length > MANY && finder(), h("ul", { class: "kept boats" }, kit.boats.map(boatRow))];
 }
 
 /** A field that leaves only the boats whose name has what is typed. */

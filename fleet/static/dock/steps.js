@@ -43,14 +43,17 @@ export function answerAt(draft, [part, spot]) {
   return has(draft.seen, [part, spot]) ? "seen" : "";
 }
 
-/** What has been said of a step: "found", "not_seen", "seen", "skipped", or "". */
+/** What has been said of a step: "found", "not_seen", "seen", "skipped", or "" until all of it is said. */
 export function answerOf(entry, step) {
   if (step.key === BOAT) return entry.boatSeen ? "seen" : "";
   const said = step.pairs.map((pair) => answerAt(entry.draft, pair));
-  if (said.includes("found")) return "found";
   if (said.includes("")) return isSkipped(entry, step) ? "skipped" : "";
+  if (said.includes("found")) return "found";
   return said.includes("not_seen") ? "not_seen" : "seen";
 }
+
+/** Whether something was found at one of its spots. */
+export const foundAt = (draft, step) => step.pairs.some((pair) => answerAt(draft, pair) === "found");
 
 /** Whether something further down this stay condemns its wire (`entry.condemned`: part -> spot). */
 export function isSkipped(entry, step) {

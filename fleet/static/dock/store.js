@@ -16,7 +16,14 @@ function database() {
       request.result.createObjectStore("photos", { keyPath: "id" });
       request.result.createObjectStore("said");
     };
-    request.onsuccess = () => resolve(request.result);
+    request.onsuccess = () => {
+      // Signing out takes it off the phone; an open page does not stand in the way.
+      request.result.onversionchange = () => {
+        request.result.close();
+        opening = null;
+      };
+      resolve(request.result);
+    };
     request.onerror = () => reject(request.error);
   });
   return opening;
@@ -100,10 +107,4 @@ export const dropPhoto = (id) =>
 /** Call `act(id)` when another tab has changed an inspection. */
 export function onChange(act) {
   changes?.addEventListener("message", ({ data }) => act(data));
-}
-
-/** Take the fleet's boats off the phone: on signing out, when nothing waits. */
-export async function clear() {
-  const names = ["kits", "kept", "photos", "said"];
-  await within(names, "readwrite", (t) => names.forEach((name) => t.objectStore(name).clear()));
 }

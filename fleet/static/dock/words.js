@@ -34,6 +34,16 @@ export const NO_HTTPS =
   "This address has no HTTPS, so the browser keeps no page for later: this form needs signal. " +
   "What you enter is kept on this phone all the same.";
 
+export const NO_WORKER =
+  "This browser would not keep the page, so this form needs signal. What you enter is kept on this " +
+  "phone all the same.";
+
+export const CHANGED_ELSEWHERE =
+  "This inspection was changed in another window. What was entered there is shown.";
+
+export const NO_ROOM =
+  "This phone has no room left, so the last tap was not kept. Send what waits, or remove photos.";
+
 export const OVERTAKEN =
   "Something was put on record for this boat since this inspection was begun. It is sent all the " +
   "same; where the two do not go together, a person decides.";

@@ -23,11 +23,14 @@ def test_every_word_is_the_label_of_its_code():
     assert _labels(Price.Item, blank=False) == prices.ITEMS
 
 
+NO_DEMO_HAS = {"turn-round check"}  # A club's book of old knows none; a blank is a no.
+
+
 def test_every_sheet_has_the_headers_the_import_knows():
     known = {sheet.layout.name: set(sheet.layout.headers) for sheet in SHEETS}
     assert list(known) == list(HEADERS)
     for name, line in HEADERS.items():
-        assert set(line.split(" | ")) == known[name], name
+        assert set(line.split(" | ")) == known[name] - NO_DEMO_HAS, name
 
 
 def test_every_role_is_taken_by_someone_who_signs_in():
