@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from fleet.models import Boat, Fleet, Installation
 from forecasting.life_data import lives
 from forecasting.life_data.records import SPOTS, Records
+from forecasting.survival import COMMON_PRACTICE
 
 DAY_0 = dt.date(2010, 1, 1)
 AS_OF = dt.date(2020, 12, 31)
@@ -60,7 +61,7 @@ def records(parts: list[dict], sights: list[dict], complete_since: dt.date | Non
     )
     seasons = seasons.assign(mast_down=pd.Series(dtype=bool), service=pd.Series(dtype=object))
     looks = seen[["day"]].assign(boat=1, inspection=1, level="aloft")
-    return Records(AS_OF, frame, seen, looks, boats, seasons)
+    return Records(AS_OF, frame, seen, looks, boats, seasons, COMMON_PRACTICE["wire"])
 
 
 @settings(max_examples=60, deadline=None)
