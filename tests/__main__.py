@@ -75,10 +75,19 @@ def _run(database: str, quick: bool, for_pytest: list[str], environment: dict[st
 
 
 def _sharing(for_pytest: list[str]) -> list[str]:
-    """A whole run is shared, by one more than there are cores: much of it waits for servers."""
+    """A whole run is shared, by one more than there are cores: much of it waits for servers.
+
+    In the order of `LONG` in tests/conftest.py, not by the number of tests in a file.
+    """
     if for_pytest:
         return []
-    return ["-n", str(min((os.cpu_count() or 1) + 1, 4)), "--dist", "loadfile"]
+    return [
+        "-n",
+        str(min((os.cpu_count() or 1) + 1, 4)),
+        "--dist",
+        "loadfile",
+        "--no-loadscope-reorder",
+    ]
 
 
 def _verdict(codes: list[int]) -> int:
