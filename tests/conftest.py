@@ -28,6 +28,7 @@ BROWSER_FIXTURES = {"browser", "page_at"}
 ONLY_TESTS_NEED = ("hypothesis", "playwright", "aiosmtpd")
 # What they check is worked out in Python from rows that other tests put into both databases.
 ONE_DATABASE_WILL_DO = (
+    "tests/test_query_counts.py",
     "tests/test_whose_data.py",
     "tests/forecasting/papers/",
     "tests/forecasting/demo_fleet/",
@@ -36,6 +37,8 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_chart_titles.py",
     "tests/forecasting/test_hours_list.py",
     "tests/forecasting/test_life_data",
+    "tests/forecasting/test_outlook_rows.py",
+    "tests/forecasting/test_plan.py",
     "tests/forecasting/test_practice.py",
     "tests/forecasting/test_refresh_money.py",
     "tests/forecasting/test_trust.py",
@@ -45,6 +48,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/inspections/test_dock_form.py",
     "tests/inspections/test_hostile_words.py",
     "tests/inspections/test_import_faults.py",
+    "tests/inspections/test_import_laws.py",
     "tests/inspections/test_import_match.py",
     "tests/inspections/test_kept_matches.py",
     "tests/inspections/test_limit_pages.py",

@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.stats import norm
+from scipy.special import ndtr
 
 from .boat_effects import effects
 from .boat_likelihood import BoatLikelihood
@@ -189,7 +189,7 @@ class Tally:
     @property
     def power(self) -> float:
         shift = ERROR_LOOKED_FOR * self.expected / self.error if self.error else 0.0
-        return float(norm.cdf(shift - SIGNIFICANT) + norm.cdf(-shift - SIGNIFICANT))
+        return float(ndtr(shift - SIGNIFICANT) + ndtr(-shift - SIGNIFICANT))
 
 
 def tally(trials: Trials, chance: np.ndarray, doubt: float = 0.0) -> Tally:

@@ -64,7 +64,7 @@ def records(parts: list[dict], sights: list[dict], complete_since: dt.date | Non
     return Records(AS_OF, frame, seen, looks, boats, seasons, COMMON_PRACTICE["wire"])
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(st.lists(parts, min_size=1, max_size=6), st.lists(sights, max_size=25), maybe)
 def test_no_reading_gives_a_life_that_contradicts_itself(parts, sights, complete_since):
     table = lives(Fleet(), "wire", AS_OF, records(parts, sights, complete_since))
@@ -76,7 +76,7 @@ def test_no_reading_gives_a_life_that_contradicts_itself(parts, sights, complete
     assert not ((rows["good"] == rows["entry"]) & np.isinf(rows["condemned"])).any()
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(parts, min_size=1, max_size=6), st.lists(sights, max_size=25), maybe)
 def test_every_spot_is_in_the_fit_or_counted_out(parts, sights, complete_since):
     table = lives(Fleet(), "wire", AS_OF, records(parts, sights, complete_since))

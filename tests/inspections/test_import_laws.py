@@ -34,7 +34,7 @@ EDITS = st.lists(
     max_size=4,
 )
 UNHURRIED = settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=30, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 
 
