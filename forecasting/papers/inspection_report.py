@@ -11,6 +11,7 @@ from inspections.wording import inspection_lead, places_found
 
 from . import part_words
 from .masthead import SHORT, WORK
+from .photo_rows import photo_rows
 from .press import press
 from .rig_picture import in_words, rig_picture
 
@@ -53,6 +54,7 @@ def contents(look: Inspection) -> dict:
         **drawing(look, said),
         "found": [seen(each, criteria) for each in findings if on_a_part(each)],
         "places": [place(each, criteria) for each in places_found(findings, look)],
+        "photos": photo_rows(look, criteria),
         "parts": [row(each, look) for each in sorted(said, key=lambda row: RANK.index(row.value))],
         "signing": signing(look),
     }

@@ -11,6 +11,7 @@ from forecasting.papers.inspection_report import contents as report
 from forecasting.papers.inspection_report import inspection_report
 from inspections import recording
 from inspections.models import Inspection
+from inspections.photos.files import SMALL, path_of
 from inspections.recording import Look, Sight
 from tests import builders
 from tests.builders import TODAY
@@ -65,6 +66,23 @@ def test_the_printed_report_carries_name_day_verdict_and_cautions(looked):
     for words in ("Ann Ayre, crew, eye", "14 Oct 2026", NO_SURVEY, "A part judged replace is not"):
         assert dense(words) in printed
     assert reader(content).metadata.title == f"Rig inspection report: {looked.boat.name}"
+
+
+def test_photos_are_printed_beside_the_last_of_the_place(looked):
+    builders.photo(looked.findings.get(sign="barrel_crack_along"))
+    before = Inspection.objects.create(boat=looked.boat, on=dt.date(2025, 5, 1), level="deck",
+                                       person="B", competence="rigger")  # fmt: skip
+    wire = looked.findings.get(sign="barrel_crack_along").installation
+    earlier = before.findings.create(installation=wire, place="lower", sign="tea_stain")
+    gone = builders.photo(earlier, "#445566")
+    path_of(gone.fleet_id, gone.pk, SMALL).unlink()
+    [row] = report(looked)["photos"]
+    assert row["where"] == "Cap shroud, port, lower end"
+    assert "data:image/jpeg;base64," in row["now"][0]["svg"]
+    assert (row["before_on"], row["before"][0]["svg"]) == ("1 May 2025", "")
+    content = inspection_report(looked)
+    assert dense("its file is not here") in dense(content)
+    assert sum(len(page.images) for page in reader(content).pages) == 1
 
 
 def test_a_rigger_s_report_is_not_called_a_lay_person_s(looked):
