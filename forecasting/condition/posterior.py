@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 import numpy as np
-from scipy.optimize import minimize
+import scipy
 from scipy.special import expit, logit, xlog1py, xlogy
 
 from ..survival.refusal import Refusal
@@ -160,7 +160,9 @@ def grid(log_density, start: np.ndarray) -> tuple[np.ndarray, np.ndarray] | None
     None where the grid, widened four times, still leaves density at its edge.
     """
     options = {"xatol": 0.01, "fatol": 0.01, "maxfev": 600}
-    mode = minimize(lambda t: -log_density(t), start, method="Nelder-Mead", options=options).x
+    mode = scipy.optimize.minimize(
+        lambda t: -log_density(t), start, method="Nelder-Mead", options=options
+    ).x
     axes = _axes(log_density, mode)
     for widened in range(WIDENED + 1):
         steps = np.linspace(-REACH, REACH, STEPS) * 1.4**widened

@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
+import scipy
 
 Survival = Callable[[np.ndarray], np.ndarray]
 
@@ -124,7 +124,7 @@ def _refined(cost: _CostRate, ages: np.ndarray, i: int) -> float:
     below, above = ages[max(i - 1, 0)], ages[min(i + 1, ages.size - 1)]
     if i == 0 or cost.slope(below) >= 0 or cost.slope(above) <= 0:
         return float(ages[i])
-    return float(brentq(cost.slope, below, above, xtol=1e-12 * above, rtol=1e-13))
+    return float(scipy.optimize.brentq(cost.slope, below, above, xtol=1e-12 * above, rtol=1e-13))
 
 
 def _flat_band(
@@ -133,6 +133,6 @@ def _flat_band(
     def over(t: float) -> float:
         return cost(t) - level
 
-    begins = brentq(over, youngest, age) if over(youngest) > 0 else youngest
-    ends = brentq(over, age, oldest) if over(oldest) > 0 else np.inf
+    begins = scipy.optimize.brentq(over, youngest, age) if over(youngest) > 0 else youngest
+    ends = scipy.optimize.brentq(over, age, oldest) if over(oldest) > 0 else np.inf
     return float(begins), float(ends)

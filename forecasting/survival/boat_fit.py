@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.optimize import brentq
+import scipy
 from scipy.special import ndtri
 
 from .boat_likelihood import BoatLikelihood, HeldNodes
@@ -88,7 +88,11 @@ class _Profile:
             inner, outer = outer, outer + side * STRIDE
         if self.fall(inner) >= DROP_95:
             return float(np.exp(inner))
-        return float(np.exp(brentq(lambda at: self.fall(at) - DROP_95, inner, outer, xtol=1e-4)))
+        return float(
+            np.exp(
+                scipy.optimize.brentq(lambda at: self.fall(at) - DROP_95, inner, outer, xtol=1e-4)
+            )
+        )
 
     def fall(self, log_spread: float) -> float:
         """From the maximum, at that log spread; infinite where nothing is found."""

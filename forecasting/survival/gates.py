@@ -7,7 +7,7 @@ shrinking means a single line passes through every row, *no spread*. Both are li
 """
 
 import numpy as np
-from scipy.optimize import linprog
+import scipy
 
 from .lives import Lives
 from .refusal import Refusal
@@ -124,7 +124,7 @@ def separating_direction(lives: Lives, design: np.ndarray) -> np.ndarray | None:
         return None
     gain = np.where(lives.died, -1.0, 1.0)[free, None] * (design[free] @ open_directions)
     gain = np.unique(np.round(gain, 12), axis=0)
-    found = linprog(
+    found = scipy.optimize.linprog(
         -gain.mean(axis=0),
         A_ub=-gain,
         b_ub=np.zeros(len(gain)),
@@ -157,7 +157,7 @@ def refuse_no_spread(lives: Lives, design: np.ndarray) -> Refusal | None:
 def _a_line_fits(design: np.ndarray, lower: np.ndarray, upper: np.ndarray) -> bool:
     """Is there b with lower <= design b <= upper in every row?"""
     below, above = np.isfinite(lower), np.isfinite(upper)
-    found = linprog(
+    found = scipy.optimize.linprog(
         np.zeros(design.shape[1]),
         A_ub=np.vstack([-design[below], design[above]]),
         b_ub=np.concatenate([-lower[below], upper[above]]),

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import solve_triangular
+import scipy
 
 DEGREES = 5  # of freedom: tails heavier than any posterior here
 ENOUGH = 0.15  # share of the draws asked for that the effective sample size has to reach
@@ -76,7 +76,7 @@ class Proposal:
 
     def log_density(self, u: np.ndarray) -> np.ndarray:
         """(D,) at u (D, m), up to a constant that all proposals share."""
-        z = solve_triangular(self.root, (u - self.centre).T, lower=True)
+        z = scipy.linalg.solve_triangular(self.root, (u - self.centre).T, lower=True)
         tail = 0.5 * (DEGREES + len(z)) * np.log1p((z**2).sum(axis=0) / DEGREES)
         return -tail - np.log(np.diag(self.root)).sum()
 

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.optimize import brentq
+import scipy
 from scipy.special import ndtri
 
 from .boat_likelihood import BoatLikelihood
@@ -204,5 +204,5 @@ def _end(sliced: _Sliced, drop: float, side: int) -> float:
 
     if inner and above(inner) >= 0:  # the climb from there went higher: no further out than this
         return float(middle + side * sliced.error * inner)
-    reached = outer if above(outer) <= 0 else brentq(above, inner, outer, xtol=1e-4)
+    reached = outer if above(outer) <= 0 else scipy.optimize.brentq(above, inner, outer, xtol=1e-4)
     return float(middle + side * sliced.error * reached)
