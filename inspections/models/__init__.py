@@ -12,10 +12,10 @@ from .record import (
     Inspection,
     OfBoat,
     PartVerdict,
-    Reminder,
     SpotState,
     VerdictValue,
 )
+from .reminding import Reminder
 from .sent import DockUpload, InspectionVersion, Photo, PhotoQuerySet
 
 __all__ = [

@@ -1,0 +1,55 @@
+"""Who is told what, when: reminders as rows."""
+
+from django.db import models
+from django.db.models import Q
+
+from fleet.models import Boat
+
+from .record import OfBoat
+
+
+class Reminder(models.Model):
+    """One message to one person about one thing due on one boat. A row before it is a mail."""
+
+    class Kind(models.TextChoices):
+        DECK = "deck", "deck check"
+        ALOFT = "aloft", "inspection aloft"
+        MAST_DOWN = "mast_down", "mast-down inspection"
+        RECHECK = "recheck", "look again"
+        ADVICE = "advice", "recommendation"
+        SIGNATURE = "signature", "second signature"
+        RETENSION = "retension", "re-tension"
+        HELD = "held", "boat held"
+
+    class State(models.TextChoices):
+        QUEUED = "queued", "queued"
+        SENDING = "sending", "being sent"
+        SENT = "sent", "sent"
+        FAILED = "failed", "failed"
+        WITHDRAWN = "withdrawn", "withdrawn"
+
+    FOLLOWS = Q(state__in=[State.QUEUED, State.WITHDRAWN])  # What went out stays on record.
+
+    boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="reminders")
+    kind = models.CharField(max_length=10, choices=Kind.choices)
+    due_on = models.DateField()
+    days_before = models.SmallIntegerField(help_text="60, 30, 7, 0; negative when late.")
+    send_on = models.DateField()
+    to_name = models.CharField(max_length=120)
+    to_email = models.EmailField()
+    reason = models.CharField(max_length=300)
+    key = models.CharField(max_length=200, unique=True)
+    state = models.CharField(max_length=10, choices=State.choices, default=State.QUEUED)
+    claimed_at = models.DateTimeField(null=True, blank=True)
+    sent_at = models.DateTimeField(null=True, blank=True)
+    message_id = models.CharField(max_length=120, blank=True)
+    failure = models.CharField(max_length=300, blank=True)
+
+    objects = OfBoat.as_manager()
+
+    class Meta:
+        ordering = ["send_on", "boat", "pk"]
+        indexes = [models.Index(fields=["state", "send_on"], name="reminder_to_send")]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} of {self.boat} due {self.due_on}"
