@@ -16,7 +16,7 @@ import scipy
 
 DEGREES = 5  # of freedom: tails heavier than any posterior here
 ENOUGH = 0.15  # share of the draws asked for that the effective sample size has to reach
-POOR = 0.03  # below that share after the last round there is no answer
+POOR = 0.1  # below that share after the last round another way is needed
 ROUNDS = 8
 MORE = 2  # times the draws in a round of mending
 WIDER = 1.2  # variance of a refitted proposal against that of the draws
@@ -26,17 +26,19 @@ WIDER = 1.2  # variance of a refitted proposal against that of the draws
 class Weighted:
     """u (D, m) with weights (D,) that sum to 1; asked: draws wanted, D if the first did.
 
-    rounds: how often the proposal was mended.
+    rounds: how often the proposal was mended. worth: how many independent draws a chain's are
+    worth; None where the weights tell.
     """
 
     u: np.ndarray
     weight: np.ndarray
     rounds: int
     asked: int
+    worth: float | None = None
 
     @property
     def ess(self) -> float:
-        return effective(self.weight)
+        return effective(self.weight) if self.worth is None else self.worth
 
     @property
     def poor(self) -> bool:
@@ -99,7 +101,7 @@ def importance(
         found = Weighted(u, _weights(value, u, proposals, sizes), len(proposals) - 1, draws)
         if found.ess >= ENOUGH * draws or found.rounds == ROUNDS or np.isnan(found.ess):
             return found
-        proposals.append(_refitted(found))
+        proposals.append(refitted(found))
         sizes.append(MORE * draws)
         more = proposals[-1].draws(sizes[-1], rng)
         u, value = np.vstack([u, more]), np.append(value, log_density(more))
@@ -120,7 +122,7 @@ def _weights(
     return weight / weight.sum()
 
 
-def _refitted(found: Weighted) -> Proposal:
+def refitted(found: Weighted) -> Proposal:
     """About the draws, none of which may become the whole of it."""
     cut = np.minimum(found.weight, found.weight.mean() * np.sqrt(len(found.weight)))
     centre = np.average(found.u, axis=0, weights=cut)

@@ -1,8 +1,8 @@
 """Common practice and the fleet's own lives together: the posterior of a life model.
 
 Its mode by Newton, then draws by importance resampling about it, with the effective sample size
-checked. The search runs on the prior's own coordinates, centred and in its standard deviations, so
-that every unit of age and covariate looks alike to it.
+checked; where no proposal covers it, a chain. The search runs on the prior's own coordinates,
+centred and in its standard deviations, so that every unit of age and covariate looks alike to it.
 """
 
 from dataclasses import dataclass
@@ -13,6 +13,7 @@ from . import boat_effects
 from .alike import AlikeLikelihood
 from .boat_likelihood import BoatLikelihood
 from .boat_values import WeibullBoats
+from .chain import chain
 from .coordinates import Coordinates
 from .evidence import LEVEL, Evidence
 from .families import WEIBULL, Family
@@ -104,7 +105,7 @@ def posterior(
     """The model of these lives on top of the prior; without any, the prior itself.
 
     fixed: columns whose slopes stay at the prior's means. The same seed gives the same draws.
-    Refused ("posterior_poor") where no proposal covers the posterior.
+    Refused ("posterior_poor") where neither proposals nor a chain cover the posterior.
     """
     counted = lives.take(~lives.never_seen)
     names = ("intercept", *lives.names, "log_sigma")
@@ -115,6 +116,8 @@ def posterior(
     rng = np.random.default_rng(seed)
     draws = DRAWS if len(counted) <= MANY_ROWS else FEWER_DRAWS
     found = importance(target.values, *_proposal(target, counted), draws, rng)
+    if found.poor and np.isfinite(found.ess):
+        found = chain(target.values, found, rng)
     if found.poor:
         return Refusal(
             "posterior_poor",

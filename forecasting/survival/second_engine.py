@@ -98,19 +98,20 @@ class _IntervalLikelihood:
     def _log_likelihood_interval_censoring(self, params, Ts, E, W, entries, Xs):
         from autograd import numpy as anp
 
-        exact, seen, first, later, late = self._sorts(Ts, E, W, entries, Xs)
+        exact, fresh, joined, first, later = self._sorts(Ts, E, W, entries, Xs)
 
         def hazard(of, ages):
             return self._cumulative_hazard(params, ages, of.X)
 
         total = anp.sum(exact.weight * self._log_hazard(params, exact.stop, exact.X))
-        total = total - anp.sum(exact.weight * hazard(exact, exact.stop))
-        total = total - anp.sum(seen.weight * hazard(seen, seen.start))
+        total = total - anp.sum(fresh.weight * hazard(fresh, fresh.until))
+        # Row by row: far out both hazards are 1e10 and more, and rounding would outlast the sums.
+        watched = hazard(joined, joined.until) - hazard(joined, joined.entry)
+        total = total - anp.sum(joined.weight * watched)
         drop = hazard(later, later.stop) - hazard(later, later.start)
         total = total + anp.sum(later.weight * anp.log(-anp.expm1(-drop)))
         gone = hazard(first, first.stop)
         total = total + anp.sum(first.weight * anp.log(-anp.expm1(-gone)))
-        total = total + anp.sum(late.weight * hazard(late, late.entry))
         return total / anp.sum(W)
 
     def _sorts(self, Ts, E, W, entries, Xs):
@@ -118,18 +119,23 @@ class _IntervalLikelihood:
         cutting the frame each time took most of it."""
         if self.__dict__.get("_sorted_from") is not Xs:
             start, stop = Ts
-            seen, ended = start > 0, ~E & (stop < FOR_EVER)
-            sorts = (E, seen & ~E, ended & ~seen, ended & seen, entries > 0)
+            until = np.where(E, stop, start)
+            ended, late = ~E & (stop < FOR_EVER), entries > 0
+            sorts = (E, (until > 0) & ~late, late, ended & (start == 0), ended & (start > 0))
             self._sorted_from = Xs
-            self._sorted = [_Rows(rows, start, stop, entries, W, Xs) for rows in sorts]
+            self._sorted = [_Rows(rows, start, stop, until, entries, W, Xs) for rows in sorts]
         return self._sorted
 
 
 class _Rows:
-    """Some rows: ages, weights, and the columns of each parameter as lifelines asks for them."""
+    """Some rows: ages, weights, and the columns of each parameter as lifelines asks for them.
 
-    def __init__(self, rows, start, stop, entries, W, Xs) -> None:
+    until: the age up to which the row is known to have been whole.
+    """
+
+    def __init__(self, rows, start, stop, until, entries, W, Xs) -> None:
         self.start, self.stop, self.entry = start[rows], stop[rows], entries[rows]
+        self.until = until[rows]
         self.weight = W[rows]
         self.X = {name: Xs[name][rows] for name in Xs.df.columns.get_level_values(0).unique()}
 
