@@ -2,7 +2,7 @@
 import { button, h } from "./dom.js";
 import { day } from "./numbers.js";
 import { progressOf } from "./steps.js";
-import { count, STATES } from "./words.js";
+import { count, KIT_UNKEPT, STATES } from "./words.js";
 
 export function startScreen(world) {
   const { kit, rows } = world;
@@ -13,6 +13,7 @@ export function startScreen(world) {
     rows.length > 0 && keptHere(world),
     baseChoice(world),
     kit ? boats(world) : h("p", { class: "empty" }, noKit(world)),
+    kit?.unkept && h("p", { class: "caution" }, KIT_UNKEPT),
     h("p", { class: "note" }, kit && `Boats as they were ${when(kit.made)}. `, world.needsSignal),
   );
 }
