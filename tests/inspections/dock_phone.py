@@ -4,7 +4,6 @@ import json
 import os
 import signal
 import sqlite3
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
@@ -14,6 +13,7 @@ from pathlib import Path
 from django.db import connection, transaction
 from PIL import Image
 
+from fleet.management.commands import serve
 from fleet.models import Boat
 from tests import builders
 from tests.demonstration import DATABASE, PASSWORD, ROOT, _answers, embedded
@@ -59,11 +59,16 @@ def fleet_on_disk(folder: Path) -> None:
         transaction.set_rollback(True)
     with closing(sqlite3.connect(folder / DATABASE)) as database:
         database.executescript(written)
+    (folder / "static").mkdir()
 
 
 @dataclass
 class DockServer:
-    """`manage.py serve` on a port of its own, on and off and on again."""
+    """The server of the pages on a port of its own, on and off and on again.
+
+    As `manage.py serve` starts it, with one process of pages and without the long work beside it:
+    three fewer to start each time.
+    """
 
     folder: Path
     hosts: str = ""
@@ -78,8 +83,9 @@ class DockServer:
     def on(self) -> None:
         if self.process is not None:
             return
-        command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={self.port}"]
+        command = [*serve.pages(f"127.0.0.1:{self.port}"), "--workers", "1"]
         env = embedded(self.folder) | ({"STAYWARD_HOSTS": self.hosts} if self.hosts else {})
+        env |= {"PYTHONPATH": str(ROOT), "STAYWARD_PORT": str(self.port)}
         ready = lambda: _answers(self.url)  # noqa: E731
         self.process = self._running.enter_context(
             processes.running(command, self.folder, ready, env=env, seconds=START_SECONDS)
@@ -137,6 +143,7 @@ class Phone:
     check: Callable = lambda page: []
     taps: int = 0
     faults: list[str] = field(default_factory=list)
+    on_desks: set[str] = field(default_factory=set)
 
     def open(self) -> "Phone":
         self.page.goto("/harbour/dock/")
@@ -169,16 +176,23 @@ class Phone:
         return self
 
     def look(self) -> "Phone":
-        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk."""
+        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk.
+
+        At a desk once for each kind of screen: its drawing stands beside it there.
+        """
         where, usual = self.page.locator("h1").inner_text(), self.page.viewport_size
-        for width in (PHONE, DESK):
+        kind = self.page.locator("#content > div > div").first.get_attribute("class")
+        widths = (PHONE,) if kind in self.on_desks else (PHONE, DESK)
+        self.on_desks.add(kind)
+        for width in widths:
             self.page.set_viewport_size({"width": width, "height": usual["height"]})
             self.faults += [f"{where}, {width}: {fault}" for fault in self.check(self.page)]
         self.page.set_viewport_size(usual)
         return self
 
     def another_tab(self) -> "Phone":
-        return Phone(self.page.context.new_page(), self.check, faults=self.faults)
+        page = self.page.context.new_page()
+        return Phone(page, self.check, faults=self.faults, on_desks=self.on_desks)
 
     def kept(self) -> list[dict]:
         """Return the inspections on the phone, as it keeps them."""

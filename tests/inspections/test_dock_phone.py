@@ -37,6 +37,12 @@ def dock(django_db_setup, django_db_blocker, tmp_path_factory):
         yield running
 
 
+@pytest.fixture(scope="module")
+def sessions() -> dict[str, dict]:
+    """Who has signed in before in this module: the browser's state, name by name."""
+    return {}
+
+
 @pytest.fixture
 def server(dock):
     """The server, on at the start of every test."""
@@ -45,15 +51,22 @@ def server(dock):
 
 
 @pytest.fixture
-def phone_of(page_at, server, accessibility_faults):
-    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe."""
+def phone_of(page_at, server, sessions, accessibility_faults):
+    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe.
+
+    A second phone of the same person takes the session of the first, unless `fresh`.
+    """
 
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
 
-    def of(who: str, **context) -> Phone:
-        page = page_at(PHONE, height=844, base_url=server.url, **context)
-        sign_in(page, who)
+    def of(who: str, fresh: bool = False) -> Phone:
+        known = None if fresh else sessions.get(who)
+        page = page_at(PHONE, height=844, base_url=server.url, storage_state=known)
+        if known is None:
+            sign_in(page, who)
+        if not fresh:
+            sessions.setdefault(who, page.context.storage_state())
         return Phone(page, check).open()
 
     return of
@@ -180,8 +193,8 @@ def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone,
     assert phone.faults + manager.faults == []
 
 
-def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
-    looks = server.one(LOOKS)
+def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone_of, server):
+    phone, looks = phone_of("oskar", fresh=True), server.one(LOOKS)
     phone.tap("Curlew", role="link").tap("Turn-round check").heading("Curlew")
     phone.tap("Every lower end seen, nothing found").heading("Curlew")
     assert phone.taps == 3, "and one to sign: four in all"
