@@ -25,7 +25,8 @@ PAIRED = ("running_backstay", "cap_shroud", "intermediate", "lower_forward", "lo
 TWELVE = [("forestay", ""), ("backstay", ""), *((name, side) for name in PAIRED for side in SIDES)]
 THREE = [("forestay", ""), ("cap_shroud", "port"), ("cap_shroud", "starboard")]
 # A boat for each test: what one puts on record is not in another's way.
-BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(("Plover", "Dunlin", "Curlew"), THREE)
+SMALL = ("Plover", "Dunlin", "Curlew", "Godwit")
+BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(SMALL, THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
 
@@ -48,6 +49,8 @@ def fleet_on_disk(folder: Path) -> None:
     """
     with transaction.atomic():
         fleet = builders.empty_fleet("harbour")
+        fleet.as_of = None  # Its day is the server's, as in use.
+        fleet.save()
         for name, stays in BOATS.items():
             rig_up(builders.boat(fleet, name), stays)
         for name, role in (("oskar", "bosun"), ("maren", "manager")):
@@ -108,6 +111,10 @@ class DockServer:
 
     def one(self, query: str, *values: object) -> object:
         return self.ask(query, *values)[0][0]
+
+    def change(self, query: str, *values: object) -> None:
+        with closing(sqlite3.connect(self.folder / DATABASE)) as database, database:
+            database.execute(query, values)
 
 
 def descendants(pid: int) -> list[int]:
@@ -255,29 +262,6 @@ class Phone:
             whole = self.page.locator(".bar [data-key=whole]")
             self.onward("whole" if whole.count() else "next")
         return self.heading(self.page.locator("#boat").inner_text())
-
-
-class SlowLine:
-    """The phone's own radio, slowed down: the server is as it is."""
-
-    def __init__(self, page) -> None:
-        self._session = page.context.new_cdp_session(page)
-
-    def set(self, upload: int) -> None:
-        line = {"offline": False, "latency": 0, "downloadThroughput": -1}
-        self._session.send("Network.emulateNetworkConditions", {**line, "uploadThroughput": upload})
-
-    def restore(self) -> None:
-        self.set(-1)
-
-
-@contextmanager
-def slow_upload(page, bytes_a_second: int = 20_000) -> Iterator[SlowLine]:
-    """Make a photo take half a minute to send, so that there is a middle of it."""
-    line = SlowLine(page)
-    line.set(bytes_a_second)
-    yield line
-    line.restore()
 
 
 def sign_in_here(page, who: str) -> None:

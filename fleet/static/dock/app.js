@@ -164,7 +164,9 @@ async function useBase(wanted) {
 async function refresh() {
   await take(await kitOf(place, world.base));
   world.waiting = false;
-  if (!world.entry && document.activeElement?.tagName !== "INPUT") draw();
+  const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
+  const told = !world.entry || (location.hash.endsWith("/sign") && world.overtaken(world.entry));
+  if (told && !typing) draw();
   else drawHead();
   if (world.kit) await keepPhotos(world.kit);
 }

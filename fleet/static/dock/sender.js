@@ -46,22 +46,25 @@ async function inTurn(place, told) {
 
 /** Send one; false when there is no use in trying the next. */
 async function send(place, entry, told) {
-  let now = await noted(entry, { state: "sending" });
-  told(now);
+  let now = await noted(entry, { state: "sending", unwritten: false });
+  await told(now);
   const outcome = (await photosFirst(place, now)) || (await theDraft(place, now));
   if (outcome.entry.state === "sent") await dropPhotos(now); // First: it makes room on a full phone.
   now = await noted(now, outcome.entry);
-  told(now);
+  // On record, and no room to write that down: kept, it would be sent again and again.
+  if (now.state === "sent" && now.unwritten) await store.forget(now.id);
+  await told(now);
   return outcome.going;
 }
 
 /** The entry with these facts, written down; on a full phone sending goes on, and is noted later. */
 async function noted(entry, facts) {
-  let now = { ...entry, ...facts };
+  const next = { ...entry, ...facts };
+  let kept = null;
   await store.unlessFull(async () => {
-    now = await store.keep(now);
+    kept = await store.keep(next);
   });
-  return now;
+  return kept || { ...next, unwritten: true };
 }
 
 const waits = (why) => ({ going: false, entry: { state: "waiting", why } });

@@ -63,6 +63,8 @@ export const OVERTAKEN =
   "Something was put on record for this boat since this inspection was begun. It is sent all the " +
   "same; where the two do not go together, a person decides.";
 
+export const OVERTAKEN_SHORT = "something was put on record for this boat since";
+
 /** "1 stay", "3 stays". */
 export const count = (number, word) => `${number} ${word}${number === 1 ? "" : "s"}`;
 
