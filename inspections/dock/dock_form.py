@@ -4,6 +4,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import Any
 
 from django import forms
 from django.http import QueryDict
@@ -17,6 +18,7 @@ from ..judgement.standing_verdicts import of_parts
 from ..models import SKIPPED, Inspection, PartVerdict, VerdictValue
 from ..recording import Look, Sight
 from ..verdicts import SPOT_WORDS, reach
+from .form_photos import SentPhotos
 from .forms import DayInput
 from .prefill import Prefill
 from .spot_forms import FurtherForm, SpotForm, signs_at
@@ -90,16 +92,17 @@ class StayEntry:
 
     @property
     def is_filled(self) -> bool:
-        """Whether it is shown with something recorded before, which is being corrected."""
-        found = any(entry.form.initial.get("sign") for entry in self.spots)
-        return found or bool(self.skip.initial.get("skipped"))
+        """Whether something is said of it already: recorded before, or sent and shown again."""
+        found = any(entry.form["sign"].value() for entry in self.spots)
+        return found or bool(self.skip["skipped"].value())
 
 
 class DockForm:
     """Everything one inspection of one boat asks, bound to a POST or not.
 
     ``day`` is the fleet's today; ``level`` decides which spots are asked about. ``given``: what an
-    inspection on record says, where that is corrected.
+    inspection on record says, where that is corrected. ``photos``: those that came along; None
+    where the form takes none.
     """
 
     def __init__(
@@ -111,18 +114,22 @@ class DockForm:
         person: str = "",
         data: QueryDict | None = None,
         given: Prefill | None = None,
+        photos: SentPhotos | None = None,
     ) -> None:
         self.level, self.criteria, self.data, self.given = level, criteria, data, given
+        self.photos = photos
         self.look = LookForm(data, initial=given.look if given else {"on": day, "person": person})
         self.stays = list(self._stays(boat))
         places = self._places()
         self.further = [
-            FurtherForm(
-                data, prefix=f"more{number}", criteria=criteria, places=places, initial=initial
-            )
+            FurtherForm(data, places=places, initial=initial, **self._of_spot(f"more{number}"))
             for number, initial in enumerate(self._further_rows())
         ]
         self.faults: list[str] = []
+
+    def _of_spot(self, prefix: str) -> dict[str, Any]:
+        photos = None if self.photos is None else self.photos.at(prefix)
+        return {"prefix": prefix, "criteria": self.criteria, "photos": photos}
 
     def _further_rows(self) -> list[dict]:
         rows = self.given.further if self.given else []
@@ -161,9 +168,7 @@ class DockForm:
                 signs = signs_at(facts, spot, self.criteria)
                 prefix = f"part{part.pk}-{spot}"
                 initial = self.given.spots.get((part.pk, spot)) if self.given else None
-                form = SpotForm(
-                    self.data, prefix=prefix, criteria=self.criteria, signs=signs, initial=initial
-                )
+                form = SpotForm(self.data, signs=signs, initial=initial, **self._of_spot(prefix))
                 entry.spots.append(SpotEntry(part, spot, form))
 
     def _places(self) -> list[tuple[str, list[tuple[str, str]]]]:
@@ -197,6 +202,11 @@ class DockForm:
             self.faults = [*self._contradictions(), *self._twice(), *self._too_new()]
         return all(good) and not self.faults
 
+    def to_mend(self) -> list[str]:
+        """Return where a fault stands that is told beside its fields, further down the page."""
+        stays = [stay.stay.label for stay in self.stays if stay.has_errors]
+        return stays + ["Anything else"] * any(form.errors for form in self.further)
+
     def _contradictions(self) -> list[str]:
         return [
             f"{stay.stay.label} is marked as not looked at, and something was found on it."
@@ -229,6 +239,21 @@ class DockForm:
         given = self.look.cleaned_data
         facts = {name: given[name] for name in ("on", "person", "competence", "method", "note")}
         return Look(level=self.level, **facts)
+
+    def photographed(self) -> dict[str, tuple]:
+        """Return prefix -> (part, place, sign, side) of every finding with photos."""
+        spots = {each.form.prefix: each for stay in self.stays for each in stay.spots}
+        found = {
+            prefix: Sight(place=each.spot, installation_id=each.part.pk, **each.form.found())
+            for prefix, each in spots.items()
+            if each.form.photos and each.form.photos.kept
+        }
+        further = [form for form in self.further if form.photos and form.photos.kept]
+        found |= {form.prefix: _further(form) for form in further}
+        return {
+            prefix: (each.installation_id, each.place, each.sign, each.side)
+            for prefix, each in found.items()
+        }
 
     def sights(self) -> list[Sight]:
         """Return what was found and what was not seen, for ``recording.record``."""

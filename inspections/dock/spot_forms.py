@@ -7,6 +7,7 @@ from django import forms
 from ..criteria import Criteria, Sign
 from ..judgement.history import NOT_SEEN
 from ..verdicts import PartFacts
+from .form_photos import FormPhotos
 
 NOTHING = [("", "nothing found"), (NOT_SEEN, "not seen")]
 CLEANED = [("", "not tried"), ("yes", "it came away"), ("no", "it stayed")]
@@ -33,16 +34,27 @@ class SpotForm(forms.Form):
     cleaned = forms.ChoiceField(label="When cleaned", choices=CLEANED, required=False)
     note = forms.CharField(label="Note, or why not seen", max_length=300, required=False)
 
-    def __init__(self, *args, criteria: Criteria, signs: Iterable[Sign] = (), **kwargs) -> None:
+    def __init__(
+        self,
+        *args,
+        criteria: Criteria,
+        signs: Iterable[Sign] = (),
+        photos: FormPhotos | None = None,
+        **kwargs,
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.criteria = criteria
+        self.criteria, self.photos = criteria, photos
         self.fields["sign"].choices = NOTHING + grouped(signs)
 
     def clean(self) -> dict:
         given = super().clean()
+        for fault in self.photos.faults if self.photos else ():
+            self.add_error(None, fault)
         code, measure = given.get("sign"), given.get("measure")
         if not code and any(given.get(name) for name in ("measure", "cleaned", "note")):
             raise forms.ValidationError("Choose what was found here, or leave all of it blank.")
+        if not code and self.photos and self.photos.kept:
+            raise forms.ValidationError("Choose what was found here: a photo shows a finding.")
         if code == NOT_SEEN and not given.get("note"):
             raise forms.ValidationError("Say why it was not seen, e.g. boot not taken off.")
         sign = self.criteria.get(code)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ..criteria import Criteria
-from ..judgement.history import name_of
+from ..judgement.history import NOT_SEEN, name_of
 from ..models import Finding, Inspection, Photo
 from ..verdicts.facts import SPOT_WORDS
 
@@ -52,6 +52,8 @@ def place_words(finding: Finding) -> str:
 
 
 def _label(finding: Finding, criteria: Criteria) -> str:
+    if finding.sign == NOT_SEEN:
+        return "Not seen"
     return criteria[finding.sign].label if finding.sign in criteria else finding.sign
 
 

@@ -16,10 +16,17 @@ from .looks import WRITERS
 @member(*WRITERS)
 @require_GET
 def dock(request: HttpRequest) -> HttpResponse:
-    """Show the page in which the form runs; what it is about comes with the kit."""
+    """Show the page in which the form runs; what it is about comes with the kit.
+
+    Until it runs, or where scripts are off, boats or bases lead to the form that needs no script.
+    """
     standing = Boat.objects.of(request.fleet).standing(request.fleet.today())
-    bases = Base.objects.of(request.fleet).filter(boats__in=standing).distinct().order_by("name")
-    response = render(request, "inspections/dock.html", {"bases": bases})
+    known = Base.objects.of(request.fleet).filter(boats__in=standing).distinct()
+    bases = list(known.order_by("name"))
+    asked = request.GET.get("base", "")
+    base = next((each for each in bases if asked == str(each.pk) or len(bases) == 1), None)
+    context = {"bases": bases, "base": base, "boats": standing.filter(base=base).order_by("name")}
+    response = render(request, "inspections/dock.html", context)
     response["Cache-Control"] = "private, no-cache"
     return response
 

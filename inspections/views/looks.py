@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -15,6 +16,7 @@ from fleet.models import Boat
 from .. import recording
 from ..corrections import may_correct
 from ..criteria import RANK, STANDING
+from ..dock import form_photos
 from ..dock.dock_form import DockForm
 from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
@@ -120,21 +122,36 @@ def inspect(request: HttpRequest, pk: int) -> HttpResponse:
         return render(
             request, "inspections/level.html", {"boat": boat, "levels": LEVELS_SEE.items()}
         )
-    today = request.fleet.today()
-    form = DockForm(
-        boat,
-        level,
-        criteria_of(request.fleet, today),
-        today,
-        person=request.user.get_full_name(),
-        data=request.POST if request.method == "POST" else None,
-    )
+    form = _form(request, boat, level)
     if request.method == "POST" and form.is_valid():
         try:
-            signed = replace(form.inspection(), signed_at=timezone.now())
-            look = recording.record(request.fleet, boat, signed, form.sights(), request.user)
+            look = _recorded(request, boat, form)
             return redirect("inspection", fleet=request.fleet.slug, pk=look.pk)
         except ValidationError as fault:
             form.faults += fault.messages
     context = {"boat": boat, "form": form, "level": Inspection.Level(level), "standing": STANDING}
     return render(request, "inspections/inspect.html", context)
+
+
+def _form(request: HttpRequest, boat: Boat, level: str) -> DockForm:
+    fleet, sent = request.fleet, request.method == "POST"
+    today = fleet.today()
+    photos = form_photos.take_in(fleet, request.user, today, request.POST, request.FILES)
+    return DockForm(
+        boat,
+        level,
+        criteria_of(fleet, today),
+        today,
+        person=request.user.get_full_name(),
+        data=request.POST if sent else None,
+        photos=photos,
+    )
+
+
+@transaction.atomic
+def _recorded(request: HttpRequest, boat: Boat, form: DockForm) -> Inspection:
+    """Put the inspection on record, its photos with it or neither."""
+    signed = replace(form.inspection(), signed_at=timezone.now())
+    look = recording.record(request.fleet, boat, signed, form.sights(), request.user)
+    form_photos.attach(form.photos, form.photographed(), look)
+    return look

@@ -4,7 +4,6 @@ import json
 import os
 import signal
 import sqlite3
-import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, closing, contextmanager
 from dataclasses import dataclass, field
@@ -14,6 +13,7 @@ from pathlib import Path
 from django.db import connection, transaction
 from PIL import Image
 
+from fleet.management.commands import serve
 from fleet.models import Boat
 from tests import builders
 from tests.demonstration import DATABASE, PASSWORD, ROOT, _answers, embedded
@@ -25,7 +25,8 @@ PAIRED = ("running_backstay", "cap_shroud", "intermediate", "lower_forward", "lo
 TWELVE = [("forestay", ""), ("backstay", ""), *((name, side) for name in PAIRED for side in SIDES)]
 THREE = [("forestay", ""), ("cap_shroud", "port"), ("cap_shroud", "starboard")]
 # A boat for each test: what one puts on record is not in another's way.
-BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(("Plover", "Dunlin", "Curlew"), THREE)
+SMALL = ("Plover", "Dunlin", "Curlew", "Godwit")
+BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(SMALL, THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
 
@@ -48,6 +49,8 @@ def fleet_on_disk(folder: Path) -> None:
     """
     with transaction.atomic():
         fleet = builders.empty_fleet("harbour")
+        fleet.as_of = None  # Its day is the server's, as in use.
+        fleet.save()
         for name, stays in BOATS.items():
             rig_up(builders.boat(fleet, name), stays)
         for name, role in (("oskar", "bosun"), ("maren", "manager")):
@@ -59,11 +62,16 @@ def fleet_on_disk(folder: Path) -> None:
         transaction.set_rollback(True)
     with closing(sqlite3.connect(folder / DATABASE)) as database:
         database.executescript(written)
+    (folder / "static").mkdir()
 
 
 @dataclass
 class DockServer:
-    """`manage.py serve` on a port of its own, on and off and on again."""
+    """The server of the pages on a port of its own, on and off and on again.
+
+    As `manage.py serve` starts it, with one process of pages and without the long work beside it:
+    three fewer to start each time.
+    """
 
     folder: Path
     hosts: str = ""
@@ -78,8 +86,9 @@ class DockServer:
     def on(self) -> None:
         if self.process is not None:
             return
-        command = [sys.executable, str(ROOT / "manage.py"), "serve", f"--port={self.port}"]
+        command = [*serve.pages(f"127.0.0.1:{self.port}"), "--workers", "1"]
         env = embedded(self.folder) | ({"STAYWARD_HOSTS": self.hosts} if self.hosts else {})
+        env |= {"PYTHONPATH": str(ROOT), "STAYWARD_PORT": str(self.port)}
         ready = lambda: _answers(self.url)  # noqa: E731
         self.process = self._running.enter_context(
             processes.running(command, self.folder, ready, env=env, seconds=START_SECONDS)
@@ -102,6 +111,10 @@ class DockServer:
 
     def one(self, query: str, *values: object) -> object:
         return self.ask(query, *values)[0][0]
+
+    def change(self, query: str, *values: object) -> None:
+        with closing(sqlite3.connect(self.folder / DATABASE)) as database, database:
+            database.execute(query, values)
 
 
 def descendants(pid: int) -> list[int]:
@@ -137,6 +150,7 @@ class Phone:
     check: Callable = lambda page: []
     taps: int = 0
     faults: list[str] = field(default_factory=list)
+    on_desks: set[str] = field(default_factory=set)
 
     def open(self) -> "Phone":
         self.page.goto("/harbour/dock/")
@@ -169,16 +183,23 @@ class Phone:
         return self
 
     def look(self) -> "Phone":
-        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk."""
+        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk.
+
+        At a desk once for each kind of screen: its drawing stands beside it there.
+        """
         where, usual = self.page.locator("h1").inner_text(), self.page.viewport_size
-        for width in (PHONE, DESK):
+        kind = self.page.locator("#content > div > div").first.get_attribute("class")
+        widths = (PHONE,) if kind in self.on_desks else (PHONE, DESK)
+        self.on_desks.add(kind)
+        for width in widths:
             self.page.set_viewport_size({"width": width, "height": usual["height"]})
             self.faults += [f"{where}, {width}: {fault}" for fault in self.check(self.page)]
         self.page.set_viewport_size(usual)
         return self
 
     def another_tab(self) -> "Phone":
-        return Phone(self.page.context.new_page(), self.check, faults=self.faults)
+        page = self.page.context.new_page()
+        return Phone(page, self.check, faults=self.faults, on_desks=self.on_desks)
 
     def kept(self) -> list[dict]:
         """Return the inspections on the phone, as it keeps them."""
@@ -241,29 +262,6 @@ class Phone:
             whole = self.page.locator(".bar [data-key=whole]")
             self.onward("whole" if whole.count() else "next")
         return self.heading(self.page.locator("#boat").inner_text())
-
-
-class SlowLine:
-    """The phone's own radio, slowed down: the server is as it is."""
-
-    def __init__(self, page) -> None:
-        self._session = page.context.new_cdp_session(page)
-
-    def set(self, upload: int) -> None:
-        line = {"offline": False, "latency": 0, "downloadThroughput": -1}
-        self._session.send("Network.emulateNetworkConditions", {**line, "uploadThroughput": upload})
-
-    def restore(self) -> None:
-        self.set(-1)
-
-
-@contextmanager
-def slow_upload(page, bytes_a_second: int = 20_000) -> Iterator[SlowLine]:
-    """Make a photo take half a minute to send, so that there is a middle of it."""
-    line = SlowLine(page)
-    line.set(bytes_a_second)
-    yield line
-    line.restore()
 
 
 def sign_in_here(page, who: str) -> None:

@@ -1,10 +1,16 @@
 """The form on the dock: stay by stay, from the bottom up, exceptions only."""
 
+import io
+import re
+
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
+from PIL import Image
 
 from fleet.models import Installation
-from inspections.models import Finding, Hold, Inspection, PartVerdict
+from inspections.dock import form_photos
+from inspections.models import Finding, Hold, Inspection, PartVerdict, Photo
 from tests import builders
 from tests.inspections.docks import address, day, inspect, part, read, rigged_boat, saw, signed_in
 
@@ -187,3 +193,89 @@ def test_a_condemned_shroud_is_not_asked_about_again():
     text = read(signed_in(boat), f"{address(boat, 'inspect', boat.pk)}?level=deck")
     assert f"part{part(boat).pk}-lower-sign" not in text
     assert "not to be loaded" in text
+
+
+def photo(name: str = "end.jpg", form: str = "JPEG", tail: bytes = b"") -> SimpleUploadedFile:
+    content = io.BytesIO()
+    Image.new("RGB", (64, 48), "#884422").save(content, form)
+    return SimpleUploadedFile(name, content.getvalue() + tail, "image/jpeg")
+
+
+def photo_boxes(text: str) -> dict[str, list[str]]:
+    """Return the fields by which a form that comes back names the photos it has."""
+    boxes: dict[str, list[str]] = {}
+    for name, number in re.findall(r'name="(\S+-kept)" value="(\S+)" checked', text):
+        boxes.setdefault(name, []).append(number)
+    return boxes
+
+
+def test_photos_go_with_their_findings_without_a_script(boat):
+    port, starboard = part(boat), part(boat, "starboard")
+    data = dock_post(
+        **spot(port, "lower", sign="rust_at_mouth", cleaned="yes"),
+        **{f"part{port.pk}-lower-photos": [photo("a.jpg"), photo("b.png", "PNG")]},
+        **spot(starboard, "lower", sign="not_seen", note="taped over"),
+        **{f"part{starboard.pk}-lower-photos": photo("tape.jpg")},
+        **{"more0-where": "place:tang", "more0-side": "port", "more0-sign": "tang_crack",
+           "more0-photos": photo("tang.jpg")},
+    )  # fmt: skip
+    response = post(boat, "deck", data)
+    look = Inspection.objects.get()
+    assert response.headers["Location"] == address(boat, "inspection", look.pk)
+    shown = Photo.objects.filter(inspection=look, taken_on=look.on)
+    assert sorted(shown.values_list("finding__sign", flat=True)) == [
+        "not_seen", "rust_at_mouth", "rust_at_mouth", "tang_crack",
+    ]  # fmt: skip
+    page = read(signed_in(boat, "manager"), response.headers["Location"])
+    assert all(address(boat, "photo_small", each.pk) in page for each in shown)
+
+
+def test_a_bad_photo_is_named_and_loses_neither_the_good_ones_nor_what_was_typed(boat):
+    port, client = part(boat), signed_in(boat)
+    name = f"part{port.pk}-lower"
+    found = spot(port, "lower", sign="rust_at_mouth", cleaned="yes", note="two degrees")
+    bad = SimpleUploadedFile("notes.jpg", b"nothing to see")
+    text = post(boat, "deck", dock_post(**found, **{f"{name}-photos": [photo(), bad]}),
+                client).content.decode()  # fmt: skip
+    for words in ("notes.jpg: This is no photo: a JPEG, PNG or WebP is wanted.",
+                  "Not saved yet.", 'value="two degrees"', 'value="Bo Sun"',
+                  "Cap shroud, port: open below"):  # fmt: skip
+        assert words in text
+    assert not Inspection.objects.exists()
+    boxes = photo_boxes(text)
+    assert list(boxes) == [f"{name}-kept"]
+    post(boat, "deck", dock_post(**found, **boxes), client)
+    assert Photo.objects.get().finding.sign == "rust_at_mouth"
+
+    missing = dock_post(on="2026-10-11", **{f"{name}-photos": photo()})
+    text = post(boat, "deck", missing, client).content.decode()
+    assert "Choose what was found here: a photo shows a finding." in text
+    post(boat, "deck", dock_post(on="2026-10-11"), client)  # The tick taken away.
+    assert Photo.objects.unattached().count() == 1
+
+
+def test_a_photo_of_another_look_or_person_is_not_taken_and_too_many_are_told(boat, monkeypatch):
+    port, client = part(boat), signed_in(boat)
+    name = f"part{port.pk}-lower"
+    found = spot(port, "lower", sign="rust_at_mouth", cleaned="yes")
+    post(boat, "deck", dock_post(**found, **{f"{name}-photos": photo()}), client)
+    taken = Photo.objects.get()
+    text = post(boat, "aloft", dock_post(signed="", **{f"{name}-photos": photo()}),
+                signed_in(boat, "manager")).content.decode()  # fmt: skip
+    [[of_another]] = photo_boxes(text).values()
+    again = {f"{name}-kept": [str(taken.pk), of_another, "seven"]}
+    post(boat, "deck", dock_post(on="2026-10-11", **found, **again), client)
+    assert [each.inspection.on.day for each in Photo.objects.filter(finding__isnull=False)] == [10]
+
+    starboard = part(boat, "starboard")
+    name = f"part{starboard.pk}-lower"
+    found = spot(starboard, "lower", sign="rust_at_mouth", cleaned="yes")
+    monkeypatch.setattr(form_photos, "TOGETHER", 4000)
+    big = [photo("one.jpg", tail=b"x" * 2000), photo("two.jpg", tail=b"x" * 2000)]
+    text = post(boat, "aloft", dock_post(**found, **{f"{name}-photos": big}), client)
+    assert "two.jpg: one form takes" in text.content.decode()
+    assert len(photo_boxes(text.content.decode())[f"{name}-kept"]) == 1
+    monkeypatch.setattr(form_photos, "MOST_PHOTOS", 1)
+    pair = dock_post(**found, **{f"{name}-photos": [photo("one.jpg"), photo("two.jpg")]})
+    text = post(boat, "aloft", pair, client).content.decode()
+    assert "two.jpg: 1 photos of one finding are the most." in text

@@ -1,5 +1,7 @@
 """The inspection on the dock as a bosun does it: real phone browser, real server, no signal."""
 
+import datetime as dt
+
 import pytest
 
 from tests.demonstration import sign_in
@@ -10,12 +12,19 @@ from tests.inspections.dock_phone import (
     fleet_on_disk,
     picture,
     sign_in_here,
+)
+from tests.inspections.phone_trouble import (
+    FullPhone,
+    keeps_nothing_more,
+    photograph,
+    renewed_meanwhile,
     slow_upload,
 )
 from tests.services import chromium
 from tests.test_pages import too_small, too_wide
 
 CLEAN_FROM_THE_DECK = 16
+A_PHOTO_AND_TAPS = 1_000_000  # Bytes.
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
 
 # The database is marked for its set-up: the fleet is made in it, and served from a copy.
@@ -25,6 +34,9 @@ LOOKS = "SELECT count(*) FROM inspections_inspection"
 SENT = "SELECT count(*) FROM inspections_dockupload"
 PLAIN_HOST = "dock.example"  # RFC 2606; without HTTPS, no browser trusts it as it does localhost.
 LAST_LOOK = "SELECT max(id) FROM inspections_inspection"
+STATE = "SELECT state FROM inspections_dockupload WHERE id = ?"
+MEMBERS = """SELECT m.* FROM fleet_membership m JOIN auth_user u ON u.id = m.user_id
+    WHERE u.username = 'oskar'"""
 PHOTOS = "SELECT width, height, finding_id IS NOT NULL FROM inspections_photo"
 
 
@@ -37,6 +49,12 @@ def dock(django_db_setup, django_db_blocker, tmp_path_factory):
         yield running
 
 
+@pytest.fixture(scope="module")
+def sessions() -> dict[str, dict]:
+    """Who has signed in before in this module: the browser's state, name by name."""
+    return {}
+
+
 @pytest.fixture
 def server(dock):
     """The server, on at the start of every test."""
@@ -45,15 +63,23 @@ def server(dock):
 
 
 @pytest.fixture
-def phone_of(page_at, server, accessibility_faults):
-    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe."""
+def phone_of(page_at, server, sessions, accessibility_faults):
+    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe.
+
+    A second phone of the same person takes the session of the first, unless `fresh`.
+    """
 
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
 
-    def of(who: str, **context) -> Phone:
-        page = page_at(PHONE, height=844, base_url=server.url, **context)
-        sign_in(page, who)
+    def of(who: str, fresh: bool = False, before=lambda page: None) -> Phone:
+        known = None if fresh else sessions.get(who)
+        page = page_at(PHONE, height=844, base_url=server.url, storage_state=known)
+        if known is None:
+            sign_in(page, who)
+        if not fresh:
+            sessions.setdefault(who, page.context.storage_state())
+        before(page)
         return Phone(page, check).open()
 
     return of
@@ -172,6 +198,8 @@ def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone,
     here, there = manager.judged()
     assert here == there
 
+    phone.page.reload()  # With signal it hears of the other look before it sends its own.
+    phone.page.get_by_text("Something was put on record for this boat").wait_for()
     phone.tap().state("needs a person").look()
     phone.page.get_by_text("Nothing was merged and nothing is lost").wait_for()
     with phone.page.expect_navigation():
@@ -180,8 +208,8 @@ def test_what_a_person_has_to_decide_is_said_in_words_and_nothing_is_lost(phone,
     assert phone.faults + manager.faults == []
 
 
-def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone, server):
-    looks = server.one(LOOKS)
+def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone_of, server):
+    phone, looks = phone_of("oskar", fresh=True), server.one(LOOKS)
     phone.tap("Curlew", role="link").tap("Turn-round check").heading("Curlew")
     phone.tap("Every lower end seen, nothing found").heading("Curlew")
     assert phone.taps == 3, "and one to sign: four in all"
@@ -210,6 +238,7 @@ def test_a_second_window_follows_what_is_typed_is_kept_and_a_draft_goes_only_aft
     other.tap("Curlew", role="link").heading("Forestay: lower end")
     phone.sign("Crack across the barrel")
     other.page.locator(".found", has_text="Crack across the barrel").wait_for()
+    renewed_meanwhile(other)
     other.page.close()
     phone.page.get_by_text("Wire near the end").click()
     phone.sign("Notches cut").page.get_by_label("Depth of the deepest notch, mm").fill("0,05")
@@ -218,6 +247,73 @@ def test_a_second_window_follows_what_is_typed_is_kept_and_a_draft_goes_only_aft
     phone.tap("All stays", role="link").heading("Curlew").tap("Delete this draft").look()
     phone.tap("Keep it").tap("Delete this draft").tap("Delete it").heading("Which boat?")
     assert phone.kept() == []
+    assert phone.faults == []
+
+
+def test_what_the_server_finds_wrong_is_put_right_at_its_stay_and_sent_under_the_same_id(
+    phone_of, server
+):
+    """On a phone whose clock is a week ahead, by somebody who is put out of the fleet meanwhile."""
+    week_ahead = dt.datetime.now(dt.UTC) + dt.timedelta(days=7)
+    phone = phone_of("oskar", before=lambda page: page.clock.set_fixed_time(week_ahead))
+    phone.tap("Godwit", role="link").heading("Godwit")
+    phone.page.get_by_text("This phone's clock is 7 days ahead of the server's.").wait_for()
+    phone.tap("Deck check").heading("Forestay: lower end")
+    phone.page.get_by_text("Wire near the end").click()
+    phone.sign("Notches cut").page.get_by_label("Depth of the deepest notch, mm").fill("9999999")
+    phone.the_rest_is_clean().look()
+    members = server.ask(MEMBERS)
+    server.change("DELETE FROM fleet_membership WHERE user_id = ?", members[0][2])
+    phone.tap().state("needs a person")
+    phone.page.get_by_text("This fleet is not open to who is signed in here.").wait_for()
+    server.change("INSERT INTO fleet_membership VALUES (?, ?, ?, ?)", *members[0])
+    phone.tap("Send it as it is").page.locator(".faults").wait_for()
+    phone.state("needs a person").look()
+    fault = phone.page.locator(".faults").inner_text()
+    assert fault.startswith("Forestay, lower end: Give what was measured as a number")
+    draft = phone.kept()[0]["draft"]
+    phone.tap("Put it right").heading("Forestay: lower end").look()
+    phone.page.get_by_role("alert").get_by_text("Give what was measured").wait_for()
+    phone.page.get_by_label("Depth of the deepest notch, mm").fill("0.1")
+    phone.tap().heading("Godwit").tap().state("sent")
+    assert server.ask(STATE, draft["id"].replace("-", "")) == [("recorded",)]
+    days = server.ask('SELECT "on", date(recorded_at) FROM inspections_inspection ORDER BY id DESC')
+    assert days[0][0] == draft["on"] < week_ahead.date().isoformat()
+    assert abs(dt.date.fromisoformat(days[0][0]) - dt.date.fromisoformat(days[0][1])).days <= 1
+    assert phone.faults == []
+
+
+def test_a_full_phone_says_so_at_once_and_loses_nothing_it_has(phone_of, server):
+    full = []
+
+    def fill(page) -> None:
+        full.append(FullPhone(page, server.url))
+        full[0].leave(1)
+
+    looks = server.one(LOOKS)
+    phone = phone_of("oskar", before=fill)
+    phone.page.get_by_text("This browser would not keep the page").wait_for()
+    phone.page.get_by_text("no room left to keep these boats").wait_for()
+    phone.look().tap("Godwit", role="link").tap("Aloft")
+    phone.page.get_by_role("alert").get_by_text("This phone has no room left").wait_for()
+    phone.heading("Godwit")
+    full[0].leave_free(A_PHOTO_AND_TAPS)
+    phone.tap("Aloft").heading("Forestay: lower end").sign("Rust at the mouth")
+    photograph(phone)
+    keeps_nothing_more(phone, full[0])
+    phone.heading("Forestay: lower end").look()
+    full[0].leave_free(A_PHOTO_AND_TAPS)
+    photograph(phone, 2)
+    phone.the_rest_is_clean().page.context.set_offline(True)
+    phone.tap().state("waiting for signal")
+
+    phone.tap("Next boat", role="link").choose("Curlew").tap("Aloft").heading("Forestay: lower end")
+    phone.sign("Rust at the mouth")
+    keeps_nothing_more(phone, full[0])
+    phone.page.context.set_offline(False)  # What waits is sent all the same, and makes room.
+    phone.page.wait_for_function("() => !document.querySelector('#signal').textContent.match(/2/)")
+    assert server.one(LOOKS) == looks + 1
+    assert [each["boat"]["name"] for each in phone.kept()] == ["Curlew"]
     assert phone.faults == []
 
 

@@ -8,6 +8,7 @@ import pytest
 from django.contrib.staticfiles import finders
 
 from inspections.dock import shell
+from tests import builders
 from tests.inspections.docks import address, read, signed_in
 
 
@@ -53,3 +54,17 @@ def test_who_does_not_record_inspections_has_no_form(boat):
     accountant = signed_in(boat, "accountant")
     for name in ("dock", "dock_worker", "dock_manifest"):
         assert accountant.get(address(boat, name)).status_code == 403
+
+
+def test_before_the_script_runs_and_without_it_a_boat_leads_to_the_form_without_one(boat, bosun):
+    page = read(bosun, address(boat, "dock"))
+    assert f'href="{address(boat, "inspect", boat.pk)}"' in page
+    assert "Scripts are turned off here" in page
+    away = builders.base(boat.fleet, "Northquay")
+    other = builders.boat(boat.fleet, "Skua", base=away)
+    page = read(bosun, address(boat, "dock"))
+    assert address(boat, "inspect", boat.pk) not in page
+    assert f'href="?base={away.pk}"' in page
+    page = read(bosun, f"{address(boat, 'dock')}?base={away.pk}")
+    assert f'href="{address(boat, "inspect", other.pk)}"' in page
+    assert address(boat, "inspect", boat.pk) not in page

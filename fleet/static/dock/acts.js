@@ -5,28 +5,29 @@ import * as photos from "./photos.js";
 import { onwardWords } from "./spot_screen.js";
 import { nextStep } from "./steps.js";
 import * as store from "./store.js";
-import { CHANGED_ELSEWHERE, NO_ROOM } from "./words.js";
+import { CHANGED_ELSEWHERE, GONE_ELSEWHERE, NO_ROOM } from "./words.js";
 
 /** The acts on a world; `draw` shows it anew, `send` sets the queue going. */
 export function actsOn(world, { draw, send, go }) {
   let line = Promise.resolve(); // Taps are done one after the other, in the order they came.
   const inTurn = (act) => {
-    const done = line.then(act);
+    const done = line.then(act).catch(told);
     line = done.catch(() => {}); // What went wrong is told by `done`; the next tap is done all the same.
     return done;
   };
+  /** A tap that could not be kept leaves the screen where it is, and says why there. */
+  const told = async (fault) => {
+    if (fault.name === "QuotaExceededError") {
+      world.said = NO_ROOM;
+    } else if (fault instanceof store.ChangedElsewhere) {
+      world.entry = (await store.keptOne(fault.message)) || null;
+      world.said = world.entry ? CHANGED_ELSEWHERE : GONE_ELSEWHERE;
+    } else throw fault;
+    draw();
+  };
   const write = async (entry) => {
     const condemned = condemnedIn(entry, world.criteria);
-    try {
-      world.entry = await store.keep({ ...entry, condemned });
-    } catch (fault) {
-      if (fault.name === "QuotaExceededError") {
-        world.said = NO_ROOM;
-      } else if (fault instanceof store.ChangedElsewhere) {
-        world.entry = await store.keptOne(entry.id);
-        world.said = CHANGED_ELSEWHERE;
-      } else throw fault;
-    }
+    world.entry = await store.keep({ ...entry, condemned });
   };
   const change = (made, { typing = false } = {}) =>
     inTurn(async () => {
@@ -65,7 +66,7 @@ export function actsOn(world, { draw, send, go }) {
         await write(made(world.entry));
         move(key);
       }),
-    photograph: (at, file) => inTurn(() => photograph(world, at, file, write, draw)),
+    photograph: (at, file) => inTurn(() => photograph(world, at, file, write).then(draw)),
     unphotograph: (at, id) =>
       inTurn(async () => {
         const left = sightAt(world.entry.draft, at).photos.filter((each) => each !== id);
@@ -88,10 +89,10 @@ export function actsOn(world, { draw, send, go }) {
         send();
       }),
     retry: (entry) => inTurn(() => back(entry, { state: "waiting", why: "" }, send)),
-    reopen: (entry) =>
+    reopen: (entry, at) =>
       inTurn(async () => {
-        await store.keep(reopened(entry));
-        go(`#draft/${entry.id}/sign`);
+        await store.keep(reopened(entry, at));
+        go(`#draft/${entry.id}/${at}`);
       }),
     forget: (id) =>
       inTurn(async () => {
@@ -120,17 +121,22 @@ async function begun(world, boat, level, turnRound, { write, draw, move }) {
   move(turnRound ? "all" : entry.at);
 }
 
-async function photograph(world, at, file, write, draw) {
+async function photograph(world, at, file, write) {
+  let id;
   try {
-    const id = await photos.kept(world.entry.id, file);
-    const before = sightAt(world.entry.draft, at).photos;
+    id = await photos.kept(world.entry.id, file);
+  } catch (fault) {
+    if (!(fault instanceof photos.NoPicture)) throw fault;
+    world.said = fault.message;
+    return;
+  }
+  const before = sightAt(world.entry.draft, at).photos;
+  try {
     await write(described(world.entry, at, { photos: [...before, id] }));
   } catch (fault) {
-    const full = fault.name === "QuotaExceededError";
-    if (!full && !(fault instanceof photos.NoPicture)) throw fault;
-    world.said = full ? NO_ROOM : fault.message;
+    await store.dropPhoto(id); // No finding names it: it would fill the phone for nothing.
+    throw fault;
   }
-  draw();
 }
 
 async function back(entry, facts, send) {

@@ -4,11 +4,13 @@ import { actsOn } from "./acts.js";
 import { allScreen } from "./all_screen.js";
 import { beginScreen } from "./begin_screen.js";
 import { boatScreen } from "./boat_screen.js";
+import { goBy } from "./clock.js";
 import { h, show } from "./dom.js";
 import { criteriaOf, keepPhotos, keptKit, kitOf } from "./kit.js";
 import { valueOf } from "./meaning.js";
 import { choose, place } from "./place.js";
 import { sendAll } from "./sender.js";
+import { keptPage } from "./page_kept.js";
 import { sentScreen } from "./sent_screen.js";
 import { signScreen } from "./sign_screen.js";
 import { onSignal, signal } from "./signal.js";
@@ -16,7 +18,7 @@ import { meaningOf, shortly, spotScreen } from "./spot_screen.js";
 import { startScreen } from "./start_screen.js";
 import { answerOf, BOAT, SIGN, stepsOf } from "./steps.js";
 import * as store from "./store.js";
-import { NO_HTTPS, NO_WORKER } from "./words.js";
+import { BROKE, NOTHING_KEPT } from "./words.js";
 
 const TRY_AGAIN = 15000; // Milliseconds between two tries to send what waits.
 
@@ -73,7 +75,19 @@ async function open() {
   world.entry = kind === "draft" || kind === "sent" ? (await store.keptOne(id)) || null : null;
   if (kind !== "draft" || world.entry?.state !== "open" || world.entry.at === at) return;
   const known = ["all", ...stepsOf(world.entry).map((step) => step.key)];
-  if (known.includes(at)) world.entry = await store.keep({ ...world.entry, at });
+  if (known.includes(at)) await reached(at);
+}
+
+/** Remember how far the work has come, unless the phone is full or another window is at it. */
+async function reached(at) {
+  try {
+    await store.unlessFull(async () => {
+      world.entry = await store.keep({ ...world.entry, at });
+    });
+  } catch (fault) {
+    if (!(fault instanceof store.ChangedElsewhere)) throw fault;
+    world.entry = (await store.keptOne(fault.message)) || null;
+  }
 }
 
 function screen() {
@@ -92,10 +106,9 @@ function screen() {
 function draw({ typing = false, bottom = false } = {}) {
   if (typing) return drawMeaning();
   const name = location.hash + (world.entry?.state || "");
-  const element = screen();
-  if (world.said) element.prepend(h("p", { class: "caution", role: "alert" }, world.said));
+  const said = world.said && h("p", { class: "caution said", role: "alert" }, world.said);
   world.said = "";
-  show(element, name !== shown);
+  show(h("div", {}, said, screen()), name !== shown);
   shown = name;
   document.getElementById("content").dataset.shown = location.hash;
   if (bottom) document.querySelector(".bar")?.scrollIntoView({ block: "end" });
@@ -151,7 +164,9 @@ async function useBase(wanted) {
 async function refresh() {
   await take(await kitOf(place, world.base));
   world.waiting = false;
-  if (!world.entry && document.activeElement?.tagName !== "INPUT") draw();
+  const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
+  const told = !world.entry || (location.hash.endsWith("/sign") && world.overtaken(world.entry));
+  if (told && !typing) draw();
   else drawHead();
   if (world.kit) await keepPhotos(world.kit);
 }
@@ -159,6 +174,7 @@ async function refresh() {
 async function take(kit) {
   world.kit = kit;
   if (!kit) return;
+  goBy(kit.ahead);
   world.words = kit.words;
   world.criteria = criteriaOf(kit);
   world.who ??= { method: "eye", ...kit.person, on: "", ...(await store.said(world.whoKey())) };
@@ -179,15 +195,6 @@ async function tidy() {
   }
 }
 
-/** Have the page kept; returns why it is not, where the browser refuses. */
-async function keptPage() {
-  try {
-    await navigator.serviceWorker.register(place.worker, { scope: "./" });
-  } catch (fault) {
-    if (!navigator.serviceWorker.controller) return NO_WORKER;
-  }
-  return "";
-}
 
 async function start() {
   addEventListener("hashchange", route);
@@ -197,7 +204,7 @@ async function start() {
   store.onChange(async (id) => {
     if (world.entry?.id === id || !world.entry) await route();
   });
-  world.needsSignal = place.secure ? await keptPage() : NO_HTTPS;
+  await keptPage(world, draw);
   await tidy();
   const asked = new URLSearchParams(location.search).get("base");
   await useBase(asked || (await store.said(`base/${place.fleet}`)));
@@ -206,4 +213,12 @@ async function start() {
   setInterval(sendIfAny, TRY_AGAIN);
 }
 
-start();
+addEventListener("unhandledrejection", () => {
+  world.said = BROKE;
+  if (shown !== null) draw();
+});
+
+start().catch((fault) => {
+  if (shown === null) document.querySelector(".getting-ready").replaceChildren(NOTHING_KEPT);
+  throw fault;
+});

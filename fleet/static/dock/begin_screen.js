@@ -1,4 +1,5 @@
 // Before the first stay: who looks, how, at what level; and what to mind.
+import { clockLine } from "./clock_line.js";
 import { choice, h } from "./dom.js";
 import { dayOf } from "./draft.js";
 import { rig } from "./rig.js";
@@ -14,6 +15,7 @@ export function beginScreen(world, boat) {
     h("p", { class: "ways" }, h("a", { href: "#" }, "‹ Boats")),
     h("h1", {}, boat.name, h("span", { class: "plain" }, ` · ${boat.rig}, ${boat.stays.length} stays`)),
     boat.held.map((reason) => h("p", {}, h("span", { class: "held" }, "Held"), ` ${reason}`)),
+    clockLine(),
     open.map((each) => h("p", { class: "caution" },
       "Begun and not signed: ", h("a", { href: `#draft/${each.id}/${each.at}` }, levelWords(each)), ".")),
     h("div", { class: "two" },

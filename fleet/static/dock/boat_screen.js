@@ -4,6 +4,7 @@ import { button, h } from "./dom.js";
 import { sightAt } from "./draft.js";
 import { signsOfPlace } from "./kit.js";
 import { boatFindings } from "./meaning.js";
+import { faultsOf } from "./faults_shown.js";
 import { signCard } from "./sign_cards.js";
 import { BOAT, stepBefore } from "./steps.js";
 import { progressBar } from "./progress.js";
@@ -30,6 +31,7 @@ export function boatScreen(world) {
     progressBar(entry, null, world.value, h("a", { href }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, "The mast and the boat"),
     h("p", { class: "why" }, "What holds the stays, and what no stay shows. Open what you looked at and found something on."),
+    faultsOf(entry, BOAT),
     topsLeft(entry),
     PLACES.map((place) => placeFold(place, world)),
     h("div", { class: "meaning", role: "status" }, found.map(({ reason, sign }) =>

@@ -1,8 +1,9 @@
 // An inspection as it is made: begun, answered tap by tap, signed. Each change returns a new entry;
 // `draft` in it is what is sent, the rest (boat as it was in the kit, place reached) stays here.
+import { now } from "./clock.js";
 import { newId } from "./ids.js";
 import { answerAt, has, stepsOf } from "./steps.js";
-import { daysBetween, today } from "./numbers.js";
+import { dayAt, daysBetween } from "./numbers.js";
 
 export const NOT_LOOKED_AT = "not looked at"; // Says that a stay was left out, to the server too.
 export const TOP_SKIPPED = "the wire is condemned further down";
@@ -20,7 +21,7 @@ export function begin(kit, boat, who, level, turnRound) {
     competence: who.competence,
     method: who.method,
     note: "",
-    begun_at: new Date().toISOString(),
+    begun_at: now().toISOString(),
     signed_at: null,
     seen: [],
     sights: [],
@@ -42,12 +43,12 @@ export function begin(kit, boat, who, level, turnRound) {
 }
 
 /**
- * The day of an inspection: by the phone's clock, or the day at which this fleet's record stands. A
- * day's difference is the time zone; more, and the record stands still.
+ * The day of an inspection: by the clock, where this phone is, or the day at which this fleet's record
+ * stands. A day's difference is the time zone; more, and the record stands still.
  */
 export function dayOf(kit) {
   const apart = Math.abs(daysBetween(kit.made.slice(0, 10), kit.today));
-  return apart <= 1 ? today() : kit.today;
+  return apart <= 1 ? dayAt(now()) : kit.today;
 }
 
 const changed = (entry, draft) => ({ ...entry, draft: { ...entry.draft, ...draft } });
@@ -71,9 +72,9 @@ export function notSeen(entry, pairs, reason) {
   const { draft } = entry;
   const open = pairs.filter((pair) => answerAt(draft, pair) !== "found");
   const others = draft.not_seen.filter((each) => !has(open, [each.part, each.place]));
-  const now = open.map(([part, place]) => ({ part, place, reason }));
+  const fresh = open.map(([part, place]) => ({ part, place, reason }));
   const still = draft.seen.filter((pair) => !has(open, pair));
-  return changed(entry, { seen: still, not_seen: [...others, ...now] });
+  return changed(entry, { seen: still, not_seen: [...others, ...fresh] });
 }
 
 const isAt = (sight, at) =>
@@ -114,14 +115,15 @@ export function signed(entry) {
     .filter((step) => entry.condemned?.[step.pairs[0][0]])
     .flatMap((step) => step.pairs);
   const told = notSeen(entry, skipped, TOP_SKIPPED);
-  return { ...changed(told, { signed_at: new Date().toISOString() }), state: "waiting", why: "" };
+  const facts = { state: "waiting", why: "", faults: [] };
+  return { ...changed(told, { signed_at: now().toISOString() }), ...facts };
 }
 
-/** A signed inspection that the server sent back, opened again to be put right. */
-export function reopened(entry) {
+/** A signed inspection that the server sent back, opened again at a step to be put right. */
+export function reopened(entry, at) {
   const unsaid = entry.draft.not_seen.filter((each) => each.reason !== TOP_SKIPPED);
   const again = changed(entry, { signed_at: null, not_seen: unsaid });
-  return { ...again, state: "open", at: "sign" };
+  return { ...again, state: "open", at };
 }
 
 /** The photos a draft names. */

@@ -2,6 +2,7 @@
 // Asked for whenever there is signal, kept for when there is none.
 import { Criteria } from "./verdicts.js";
 import { fitsConstruction, fitsTerminals, terminalsAt } from "./readings.js";
+import { aheadBy } from "./clock.js";
 import { ask } from "./signal.js";
 import * as store from "./store.js";
 
@@ -12,8 +13,9 @@ const FORM = 1; // The form of the kit these scripts can read.
 export async function kitOf(place, base) {
   const key = `${place.fleet}/${base}`;
   const fresh = await asked(`${place.kit}?base=${encodeURIComponent(base)}`);
-  if (fresh) await store.keepKit(key, fresh);
-  return fresh || (await store.kit(key)) || null;
+  if (!fresh) return (await store.kit(key)) || null;
+  const kept = await store.unlessFull(() => store.keepKit(key, fresh));
+  return { ...fresh, unkept: !kept };
 }
 
 /** The kit as kept, without asking: what a page shows before the answer is there. */
@@ -25,7 +27,7 @@ async function asked(address) {
   const { answer } = await ask(address, { headers: { Accept: "application/json" } });
   if (!answer?.ok) return null;
   const kit = await answer.json();
-  return kit.kit === FORM ? kit : null;
+  return kit.kit === FORM ? { ...kit, ahead: aheadBy(answer) } : null;
 }
 
 /** Have the earlier photos of these boats fetched through the worker, which keeps them. */

@@ -58,9 +58,8 @@ function time(iso) {
   return Date.parse(`${iso}T00:00:00Z`);
 }
 
-/** Today by the clock of the phone, ISO. */
-export function today() {
-  const now = new Date();
+/** The day of a moment where this phone is, ISO. */
+export function dayAt(moment) {
   const two = (number) => String(number).padStart(2, "0");
-  return `${now.getFullYear()}-${two(now.getMonth() + 1)}-${two(now.getDate())}`;
+  return `${moment.getFullYear()}-${two(moment.getMonth() + 1)}-${two(moment.getDate())}`;
 }

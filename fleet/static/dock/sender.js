@@ -3,10 +3,16 @@
 // says that it has it.
 import { ask } from "./signal.js";
 import { photosOf } from "./draft.js";
+import { ofPhoto, placed } from "./faults.js";
 import * as store from "./store.js";
 
 const LOCK = "stayward-send";
 const UPLOAD_SECONDS = 90;
+
+const REFUSED = {
+  403: "Whoever is signed in here may not record inspections of this fleet. Sign in as who may.",
+  404: "This fleet is not open to who is signed in here. Ask its manager; nothing is lost meanwhile.",
+};
 
 let busy = false;
 
@@ -40,13 +46,25 @@ async function inTurn(place, told) {
 
 /** Send one; false when there is no use in trying the next. */
 async function send(place, entry, told) {
-  let now = await store.keep({ ...entry, state: "sending" });
-  told(now);
+  let now = await noted(entry, { state: "sending", unwritten: false });
+  await told(now);
   const outcome = (await photosFirst(place, now)) || (await theDraft(place, now));
-  now = await store.keep({ ...now, ...outcome.entry });
-  if (now.state === "sent") await dropPhotos(now);
-  told(now);
+  if (outcome.entry.state === "sent") await dropPhotos(now); // First: it makes room on a full phone.
+  now = await noted(now, outcome.entry);
+  // On record, and no room to write that down: kept, it would be sent again and again.
+  if (now.state === "sent" && now.unwritten) await store.forget(now.id);
+  await told(now);
   return outcome.going;
+}
+
+/** The entry with these facts, written down; on a full phone sending goes on, and is noted later. */
+async function noted(entry, facts) {
+  const next = { ...entry, ...facts };
+  let kept = null;
+  await store.unlessFull(async () => {
+    kept = await store.keep(next);
+  });
+  return kept || { ...next, unwritten: true };
 }
 
 const waits = (why) => ({ going: false, entry: { state: "waiting", why } });
@@ -63,8 +81,11 @@ async function photosFirst(place, entry) {
     form.append("file", row.blob, `${id}.jpg`);
     const { answer, why } = await post(place, place.photos, form);
     if (!answer) return waits(why);
-    if (!answer.ok) return asksPerson(await refusal(answer, `Photo ${number + 1} of ${ids.length}: `));
-    await store.keepPhoto({ ...row, sent: true });
+    if (!answer.ok) {
+      const refused = await refusal(answer, `Photo ${number + 1} of ${ids.length}: `);
+      return asksPerson({ ...refused, faults: ofPhoto(entry, id, refused.why) });
+    }
+    await store.unlessFull(() => store.keepPhoto({ ...row, sent: true }));
   }
   return null;
 }
@@ -77,7 +98,8 @@ async function theDraft(place, entry) {
     const result = await answer.json();
     return { going: true, entry: { state: "sent", why: "", url: result.url, result } };
   }
-  return asksPerson(await refusal(answer, ""));
+  const refused = await refusal(answer, "");
+  return asksPerson({ ...refused, faults: placed(entry, refused.faults) });
 }
 
 async function post(place, address, body, headers = {}) {
@@ -95,9 +117,10 @@ const token = () => /(?:^|; )csrftoken=([^;]+)/.exec(document.cookie)?.[1] || ""
 async function refusal(answer, before) {
   const json = answer.headers.get("Content-Type")?.startsWith("application/json");
   const said = json ? await answer.json() : {};
-  const faults = (said.faults || []).map((each) => each.sentence).join(" ");
-  const words = said.conflict || faults || `The server refused it (${answer.status}).`;
-  return { why: before + words, url: said.url || "", conflict: answer.status === 409 };
+  const faults = said.faults || [];
+  const refused = REFUSED[answer.status] || `The server refused it (${answer.status}).`;
+  const words = said.conflict || faults.map((each) => each.sentence).join(" ") || refused;
+  return { why: before + words, faults, url: said.url || "", conflict: answer.status === 409 };
 }
 
 async function dropPhotos(entry) {

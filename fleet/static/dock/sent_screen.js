@@ -4,6 +4,7 @@ import { verdictWord } from "./means.js";
 import { RANK } from "./readings.js";
 import { partOf } from "./kit.js";
 import { levelWords } from "./start_screen.js";
+import { SIGN, stepWords } from "./steps.js";
 import { STATES } from "./words.js";
 
 const SAID = {
@@ -22,7 +23,7 @@ export function sentScreen(world, entry) {
     h("div", { role: "status" },
       h("p", { class: "lead" }, h("span", { class: `state state-${entry.state}` }, STATES[entry.state]), " "),
       h("p", {}, SAID[entry.state] || ""),
-      entry.why && h("p", { class: entry.state === "person" ? "caution" : "hint" }, entry.why)),
+      entry.why && !listsFaults(entry) && h("p", { class: entry.state === "person" ? "caution" : "hint" }, entry.why)),
     entry.state === "sent" && onRecord(world, entry),
     entry.state === "person" && toDecide(world, entry),
     entry.state === "waiting" && waiting(world),
@@ -70,7 +71,14 @@ function toDecide({ acts }, entry) {
         entry.url && h("a", { class: "button", href: entry.url }, "Decide it"),
         button("Ask again", () => acts.retry(entry), { key: "retry" })));
   }
-  return h("p", { class: "actions" },
-    button("Put it right", () => acts.reopen(entry), { main: true, key: "reopen" }),
-    button("Send it as it is", () => acts.retry(entry), { key: "retry" }));
+  const faults = entry.faults || [];
+  return h("div", {},
+    faults.length > 0 && h("p", {}, "Not on record yet. Put right what is said here, and sign again:"),
+    h("ul", { class: "kept faults" }, faults.map((fault) =>
+      h("li", {}, h("p", { class: "alert" }, `${stepWords(entry, fault.step)}: ${fault.sentence}`)))),
+    h("p", { class: "actions" },
+      button("Put it right", () => acts.reopen(entry, faults[0]?.step || SIGN), { main: true, key: "reopen" }),
+      button("Send it as it is", () => acts.retry(entry), { key: "retry" })));
 }
+
+const listsFaults = (entry) => entry.state === "person" && entry.faults?.length > 0;

@@ -1,11 +1,16 @@
 // The end of an inspection: what it will say, what was not seen, and the signature.
 import { button, h } from "./dom.js";
-import { stated } from "./draft.js";
+import { clockLine } from "./clock_line.js";
+import { dayOf, stated } from "./draft.js";
+import { faultsOf } from "./faults_shown.js";
+import { offWords } from "./clock.js";
+import { faultsAt } from "./faults.js";
+import { day } from "./numbers.js";
 import { means, verdictWord } from "./means.js";
 import { boatFindings, verdictsOn } from "./meaning.js";
 import { RANK } from "./readings.js";
 import { worst } from "./verdicts.js";
-import { answerOf, GROUP_WORDS, SIGN, stepBefore, stepsOf } from "./steps.js";
+import { answerOf, GROUP_WORDS, SIGN, stepBefore, stepsOf, stepWords } from "./steps.js";
 import { levelWords } from "./start_screen.js";
 import { progressBar } from "./progress.js";
 import { count, OVERTAKEN } from "./words.js";
@@ -31,7 +36,9 @@ export function signScreen(world) {
     { class: "sign-off" },
     progressBar(entry, null, world.value, h("a", { href: acts.href(back?.key || "all") }, "‹ Back"), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, entry.boat.name, h("span", { class: "plain" }, ` · ${levelWords(entry)}`)),
-    entry.why && h("p", { class: "caution", role: "alert" }, entry.why),
+    faultsOf(entry, SIGN),
+    faultsElsewhere(world),
+    entry.why && !entry.faults?.length && h("p", { class: "caution", role: "alert" }, entry.why),
     world.overtaken(entry) && h("p", { class: "caution" }, OVERTAKEN),
     h("p", { class: "lead" }, leadWords(judged)),
     notReached(world),
@@ -51,6 +58,16 @@ function leadWords(judged) {
     .filter(([number]) => number)
     .map(([number, words]) => `${number} ${words}`);
   return `${count(values.length, "stay")}: ${told.join("; ")}.`;
+}
+
+/** Faults the server found at other steps, with the way there. */
+function faultsElsewhere({ entry, acts }) {
+  const others = (entry.faults || []).filter((each) => each.step !== SIGN);
+  if (!others.length) return null;
+  return h("div", { class: "caution" },
+    h("p", {}, "The server sent this back. Put right, unless that is done:"),
+    h("ul", { class: "plain-list" }, others.map(({ step, sentence }) =>
+      h("li", {}, h("a", { href: acts.href(step) }, stepWords(entry, step)), ` ${sentence}`))));
 }
 
 function notReached(world) {
@@ -86,6 +103,17 @@ function unseenWords({ entry }) {
     h("ul", { class: "plain-list" }, named.map(({ stay, place, reason }) => h("li", {}, `${stay}, ${place}: ${reason}.`))));
 }
 
+/** The day of the look, to be changed: by the phone's clock it may be another's. */
+function theDay({ entry, acts, kit }) {
+  const { on } = entry.draft;
+  const open = faultsAt(entry, SIGN).length > 0 || Boolean(offWords());
+  const changed = ({ target }) => target.value && acts.change((now) => stated(now, { on: target.value }));
+  return h("details", { class: "note-fold", open },
+    h("summary", {}, `Looked at on ${day(on)}: change the day`),
+    h("label", { for: "on" }, "Date"),
+    h("input", { type: "date", id: "on", "data-key": "on", value: on, max: kit ? dayOf(kit) : null, onchange: changed }));
+}
+
 function signature(world) {
   const { entry, acts, words } = world;
   const { draft } = entry;
@@ -99,6 +127,8 @@ function signature(world) {
     h("textarea", { id: "note", rows: 2, "data-key": "note", value: draft.note, oninput: type("note") }),
     h("label", { for: "signer" }, "Signed by"),
     h("input", { id: "signer", "data-key": "signer", value: draft.person, maxlength: 120, oninput: type("person") }),
+    clockLine(),
+    theDay(world),
     h("p", { class: "hint" }, `As ${as}. I looked at what this record says was seen. `, crew && words.cautions.survey),
     h("div", { class: "bar" },
       button(world.signal === "there" ? "Sign and send" : "Sign: it is sent when there is signal", () => acts.sign(), { main: true, key: "next" })),

@@ -6,6 +6,7 @@ import { before, smallPhoto } from "./kit.js";
 import { means, verdictWord } from "./means.js";
 import { verdictOn } from "./meaning.js";
 import { day } from "./numbers.js";
+import { faultsOf } from "./faults_shown.js";
 import { cardGroups } from "./card_groups.js";
 import { signCard, wasWords } from "./sign_cards.js";
 import { foundAt, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js";
@@ -33,6 +34,7 @@ function asked(world, step) {
     progressBar(entry, step, world.value, backLink(entry, step), h("a", { href: acts.href("all") }, "All stays")),
     h("h1", {}, `${step.stay.label}: `, h("span", {}, GROUP_WORDS[step.group])),
     h("p", { class: "why" }, `${WHY[step.group]} ${toolWords(groups)} ${HOW[step.group]}`),
+    faultsOf(entry, step.key),
     lastTime(step, world),
     world.cautions(step),
     withMeaning(groups, world, step),

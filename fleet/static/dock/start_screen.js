@@ -2,7 +2,7 @@
 import { button, h } from "./dom.js";
 import { day } from "./numbers.js";
 import { progressOf } from "./steps.js";
-import { count, STATES } from "./words.js";
+import { count, KIT_UNKEPT, OVERTAKEN_SHORT, STATES } from "./words.js";
 
 export function startScreen(world) {
   const { kit, rows } = world;
@@ -13,6 +13,7 @@ export function startScreen(world) {
     rows.length > 0 && keptHere(world),
     baseChoice(world),
     kit ? boats(world) : h("p", { class: "empty" }, noKit(world)),
+    kit?.unkept && h("p", { class: "caution" }, KIT_UNKEPT),
     h("p", { class: "note" }, kit && `Boats as they were ${when(kit.made)}. `, world.needsSignal),
   );
 }
@@ -36,7 +37,7 @@ function keptHere(world) {
   return h(
     "section",
     { class: "queue" },
-    open.length > 0 && [h("h2", {}, "Go on with"), h("ul", { class: "kept" }, open.map((each) => openRow(each)))],
+    open.length > 0 && [h("h2", {}, "Go on with"), h("ul", { class: "kept" }, open.map((each) => openRow(each, world)))],
     signed.length > 0 && [
       h("h2", {}, "Signed on this phone"),
       h("ul", { class: "kept" }, signed.map((each) => signedRow(each, world))),
@@ -46,14 +47,14 @@ function keptHere(world) {
   );
 }
 
-function openRow(entry) {
+function openRow(entry, world) {
   const stays = progressOf(entry);
   const done = stays.filter((each) => each.done).length;
   return h("li", {},
     h("a", { class: "row", href: `#draft/${entry.id}/${entry.at}` },
       h("strong", {}, entry.boat.name),
       h("span", {}, `${levelWords(entry)} · ${done} of ${count(stays.length, "stay")}`),
-      entry.why && h("span", { class: "alert" }, entry.why)));
+      (entry.why || world.overtaken(entry)) && h("span", { class: "alert" }, entry.why || OVERTAKEN_SHORT)));
 }
 
 export function levelWords(entry) {

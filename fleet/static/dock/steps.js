@@ -36,6 +36,13 @@ export function stepsOf(entry) {
   return [...steps, { key: BOAT, pairs: [] }, { key: SIGN, pairs: [] }];
 }
 
+/** Where a step is, in words: "Forestay, lower end". */
+export function stepWords(entry, key) {
+  const step = stepsOf(entry).find((each) => each.key === key);
+  if (step?.stay) return `${step.stay.label}, ${GROUP_WORDS[step.group]}`;
+  return key === BOAT ? "The mast and the boat" : "The inspection";
+}
+
 /** What has been said of one spot: "found", "seen", "not_seen", or "" when nothing yet. */
 export function answerAt(draft, [part, spot]) {
   if (draft.sights.some((each) => each.part === part && each.place === spot)) return "found";

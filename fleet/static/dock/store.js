@@ -41,16 +41,47 @@ async function within(names, mode, act) {
   return answer instanceof IDBRequest ? answer.result : answer;
 }
 
+const isFull = (fault) => fault.name === "QuotaExceededError";
+
+/** Write; where the phone is full, make room by what the server has too, and write once more. */
+async function write(names, act) {
+  try {
+    return await within(names, "readwrite", act);
+  } catch (fault) {
+    if (!isFull(fault) || !(await roomMade())) throw fault;
+    return within(names, "readwrite", act);
+  }
+}
+
+/** Let the small pictures of earlier photos go: they are fetched again when there is signal. */
+async function roomMade() {
+  if (!("caches" in self)) return false;
+  const names = (await caches.keys()).filter((name) => /^dock .* photos$/.test(name));
+  return (await Promise.all(names.map((name) => caches.delete(name)))).some(Boolean);
+}
+
+/** Do what may be left undone where the phone is full; true where it was done. */
+export async function unlessFull(act) {
+  try {
+    await act();
+    return true;
+  } catch (fault) {
+    if (!isFull(fault)) throw fault;
+    return false;
+  }
+}
+
 const get = (name, key) => within([name], "readonly", (t) => t.objectStore(name).get(key));
 const all = (name) => within([name], "readonly", (t) => t.objectStore(name).getAll());
 
 export const kit = (key) => get("kits", key);
 export const keepKit = (key, value) =>
-  within(["kits"], "readwrite", (t) => t.objectStore("kits").put(value, key));
+  write(["kits"], (t) => t.objectStore("kits").put(value, key));
 
 export const said = (key) => get("said", key);
+/** What spares typing another time; a full phone does without it. */
 export const keepSaid = (key, value) =>
-  within(["said"], "readwrite", (t) => t.objectStore("said").put(value, key));
+  unlessFull(() => write(["said"], (t) => t.objectStore("said").put(value, key)));
 
 /** The inspections kept here for one fleet, the one changed last first. */
 export async function kept(fleet) {
@@ -67,7 +98,7 @@ export class ChangedElsewhere extends Error {}
 export async function keep(entry) {
   const next = { ...entry, rev: entry.rev + 1, changed: new Date().toISOString() };
   let overtaken = false;
-  await within(["kept"], "readwrite", (transaction) => {
+  await write(["kept"], (transaction) => {
     const rows = transaction.objectStore("kept");
     const reading = rows.get(entry.id);
     reading.onsuccess = () => {
@@ -100,7 +131,7 @@ function each(rows, act) {
 
 export const photo = (id) => get("photos", id);
 export const keepPhoto = (row) =>
-  within(["photos"], "readwrite", (t) => t.objectStore("photos").put(row));
+  write(["photos"], (t) => t.objectStore("photos").put(row));
 export const dropPhoto = (id) =>
   within(["photos"], "readwrite", (t) => t.objectStore("photos").delete(id));
 

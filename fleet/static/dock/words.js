@@ -41,12 +41,29 @@ export const NO_WORKER =
 export const CHANGED_ELSEWHERE =
   "This inspection was changed in another window. What was entered there is shown.";
 
+export const GONE_ELSEWHERE = "This inspection was deleted in another window.";
+
 export const NO_ROOM =
-  "This phone has no room left, so the last tap was not kept. Send what waits, or remove photos.";
+  "This phone has no room left, so the last tap was not kept; all before it is. Send what waits, or " +
+  "make room on the phone (photos, apps), and tap again.";
+
+export const KIT_UNKEPT =
+  "This phone has no room left to keep these boats: without signal they are not there. Make room on " +
+  "the phone (photos, apps), and open this page again.";
+
+export const BROKE =
+  "Something went wrong here, and the last tap may not have been kept. Load this page again: what was " +
+  "kept is kept.";
+
+export const NOTHING_KEPT =
+  "This browser keeps nothing for this page (a private window?), so the form that works without signal " +
+  "cannot start. A boat opens the one that needs signal.";
 
 export const OVERTAKEN =
   "Something was put on record for this boat since this inspection was begun. It is sent all the " +
   "same; where the two do not go together, a person decides.";
+
+export const OVERTAKEN_SHORT = "something was put on record for this boat since";
 
 /** "1 stay", "3 stays". */
 export const count = (number, word) => `${number} ${word}${number === 1 ? "" : "s"}`;
