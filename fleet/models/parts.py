@@ -143,6 +143,11 @@ class Installation(models.Model):
     batch = models.CharField(max_length=60, blank=True)
     fitter = models.CharField(max_length=120, blank=True)
     condemned_on = models.DateField(null=True, blank=True)
+    proof_due = models.BooleanField(
+        "renewal needs proof",
+        default=False,
+        help_text="It held its boat on this record, condemned or failed.",
+    )
     removed_on = models.DateField(null=True, blank=True)
     removal_reason = models.CharField(max_length=20, choices=Removal.choices, blank=True)
     removal_spot = models.CharField(max_length=6, choices=Spot.choices, blank=True)

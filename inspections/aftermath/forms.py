@@ -10,6 +10,7 @@ from fleet.models import Boat, Fleet, Installation, Spare
 from ..dock.forms import DayInput, RenewalForm
 from ..followups import Competence, Rejudgement
 from ..judgement.history import name_of
+from ..judgement.proof import says_something
 from ..models import Inspection
 from ..recording import SAME_AGAIN, Look
 from . import store
@@ -222,6 +223,18 @@ class FittingForm(RenewalForm):
                 "The proof that it was renewed: without it the boat stays held. Where there is no "
                 "invoice, the page of the log."
             )
+
+    def clean_invoice(self) -> str:
+        """A dash is no proof; asked for where a part is renewed that holds its boat."""
+        invoice = self.cleaned_data["invoice"]
+        if self.fields["invoice"].required and not says_something(invoice):
+            raise forms.ValidationError("Give the number of the invoice, or the page of the log.")
+        return invoice
+
+    def clean_fitter(self) -> str:
+        if not says_something(self.cleaned_data["fitter"]):
+            raise forms.ValidationError("Say who fitted it.")
+        return self.cleaned_data["fitter"]
 
     def renewal(self) -> dict:
         facts, spare = super().renewal(), self.cleaned_data.get("spare")
