@@ -39,6 +39,10 @@ SAME_AGAIN = (
     "lower_terminal",
     "upper_terminal",
     "pin_mm",
+    "thread",
+    "hand",
+    "mast_end",
+    "adjuster",
 )
 
 

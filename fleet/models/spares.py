@@ -37,8 +37,11 @@ class Spare(models.Model):
         max_length=12, choices=Installation.Terminal.choices, blank=True
     )
     pin_mm = models.FloatField("pin, mm", null=True, blank=True, validators=POSITIVE)
-    thread = models.CharField("thread and hand", max_length=40, blank=True)
-    mast_end = models.CharField(max_length=60, blank=True)
+    thread = models.CharField(max_length=40, blank=True)
+    hand = models.CharField(
+        "hand of the thread", max_length=10, choices=Installation.Hand.choices, blank=True
+    )
+    mast_end = models.CharField("mast end fitting", max_length=60, blank=True)
     batch = models.CharField(max_length=60, blank=True)
     invoice = models.CharField(max_length=60, blank=True)
     place = models.CharField("where it lies", max_length=80, blank=True)

@@ -19,7 +19,20 @@ SAME = {
     "lower_terminal": "lower terminal",
     "upper_terminal": "upper terminal",
     "pin_mm": "pin",
+    "thread": "thread",
+    "hand": "hand of the thread",
+    "mast_end": "mast end fitting",
 }
+# What no part of a kind is without: where neither record has it, it is measured first.
+NEEDED = {
+    Installation.Kind.WIRE: (
+        "construction", "diameter_mm", "lower_terminal", "upper_terminal", "pin_mm"
+    ),
+    Installation.Kind.TURNBUCKLE: ("diameter_mm", "pin_mm", "thread", "hand"),
+    Installation.Kind.CHAINPLATE: ("diameter_mm", "pin_mm"),
+}  # fmt: skip
+# A wire cut to length gets another end below, with its own thread.
+CUT_OFF = ("lower_terminal", "thread", "hand")
 
 
 @dataclass(frozen=True)
@@ -40,28 +53,54 @@ class Match:
 
 def match(part: Installation, spare: Spare) -> Match | None:
     """Return how a part in store compares; None where the record says that it does not fit."""
-    if spare.kind != part.kind:
+    length = _length(part, spare)
+    if spare.kind != part.kind or length == "too short":
         return None
+    to_cut = length == "longer"
     unknown = []
     for name, words in SAME.items():
+        if to_cut and name in CUT_OFF:
+            continue
         own, other = getattr(part, name), getattr(spare, name)
-        if own and other and own != other:
+        alike = _alike(name, own, other) if own and other else None
+        if alike is False:
             return None
-        if bool(own) != bool(other) or (_needed(part, name) and not own):
+        if alike is None and (own or other or name in NEEDED[part.kind]):
             unknown.append(words)
-    to_cut = False
-    if part.kind == Installation.Kind.WIRE:
-        if not (part.length_mm and spare.length_mm):
-            unknown.append("pin to pin")
-        elif spare.length_mm < part.length_mm - WITHIN_MM:
-            return None
-        else:
-            to_cut = spare.length_mm > part.length_mm + WITHIN_MM
+    unknown += ["pin to pin"] if length == "unknown" else []
     return Match(spare, tuple(unknown), to_cut)
 
 
-def _needed(part: Installation, name: str) -> bool:
-    return part.kind == Installation.Kind.WIRE or name in ("diameter_mm", "pin_mm")
+def _length(part: Installation, spare: Spare) -> str:
+    if part.kind != Installation.Kind.WIRE:
+        return ""
+    if not (part.length_mm and spare.length_mm):
+        return "unknown"
+    if spare.length_mm < part.length_mm - WITHIN_MM:
+        return "too short"
+    return "longer" if spare.length_mm > part.length_mm + WITHIN_MM else ""
+
+
+def _alike(name: str, own: str | float, other: str | float) -> bool | None:
+    """Return whether both records say the same; None where only the parts themselves can tell."""
+    if name == "thread":
+        return _same_thread(own, other)
+    if name == "mast_end":
+        # Free words: other words are no proof of another fitting.
+        return True if own.casefold().split() == other.casefold().split() else None
+    return own == other
+
+
+def _same_thread(own: str, other: str) -> bool | None:
+    """``M16`` and ``m 16`` are the same; whether ``M16`` is ``M16x1.5`` must be measured."""
+    short, long = sorted((_thread(own), _thread(other)), key=len)
+    if short == long:
+        return True
+    return None if long.startswith(f"{short}x") else False
+
+
+def _thread(words: str) -> str:
+    return "".join(words.casefold().replace("×", "x").replace(",", ".").split())
 
 
 def matches(part: Installation, fleet: Fleet) -> list[Match]:

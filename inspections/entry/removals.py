@@ -23,8 +23,8 @@ from ..recording import judge
 FIELDS = ("removed_on", "removal_reason", "removal_spot")
 COLUMNS = ("Came off", "Why", "Where", "Was this no removal?")
 REPLACEMENT = ("kind", "construction", "alloy", "diameter_mm", "length_mm", "lower_terminal",
-               "upper_terminal", "pin_mm", "fitted_on", "fitted_certainty", "invoice", "batch",
-               "fitter")  # fmt: skip
+               "upper_terminal", "pin_mm", "thread", "hand", "mast_end", "adjuster",
+               "fitted_on", "fitted_certainty", "invoice", "batch", "fitter")  # fmt: skip
 # Why a condemned part may have come off; any other reason contradicts the inspection.
 OF_CONDEMNED = ("condemned", "failed_in_service")
 

@@ -53,7 +53,6 @@ def renew(request: HttpRequest, pk: int) -> HttpResponse:
         request.POST or None,
         instance=part,
         condemned=part.condemned_on is not None or gone,
-        wire=part.kind == Installation.Kind.WIRE,
         initial={"fitted_on": request.fleet.today(), "fitter": "", "invoice": "", "batch": ""},
     )
     if request.method == "POST" and form.is_valid():
