@@ -193,6 +193,14 @@ class TakeForm(forms.Form):
     what_for = forms.CharField(label="What for", max_length=200)
 
 
+class WithdrawForm(forms.Form):
+    """A part that is on the list of the store and not there to be used."""
+
+    why = forms.CharField(
+        label="Why it is withdrawn", max_length=200, help_text="Lost, unfit, counted twice."
+    )
+
+
 class SpareChoice(forms.ModelChoiceField):
     """A part in store that may fit, with its base and what is to be checked."""
 

@@ -15,6 +15,7 @@ from fleet.spreadsheets.part_sheet import ENDED_AT_A_SPOT, NEEDS_A_SPOT
 from fleet.templatetags.wording import day
 from fleet.undoing import digests
 
+from ..aftermath.store import give_back
 from ..dock.forms import DayInput
 from ..judgement.history import name_of
 from ..models import Finding, Inspection
@@ -237,6 +238,7 @@ def _stand_again(boat: Boat, row: RemovalRow, by) -> None:
     if after is not None:
         before["replacement"] = {name: getattr(after, name) for name in REPLACEMENT}
         words += f"; {replacement_words(after)} is off the record"
+        give_back(after, by)
         after.delete()
     part.removed_on, part.removal_reason, part.removal_spot = None, "", ""
     part.full_clean(exclude=["stay"])

@@ -3,10 +3,11 @@
 import pytest
 from django.core.exceptions import ValidationError
 
-from fleet.models import Spare
+from fleet.models import Change, Spare
 from inspections.aftermath import cut_sheet, store
 from tests import builders
-from tests.inspections.docks import day, part, rigged_boat
+from tests.inspections.docks import address, day, part, read, rigged_boat, signed_in
+from tests.inspections.part_pages import correct, now
 
 pytestmark = pytest.mark.django_db
 
@@ -116,3 +117,90 @@ def test_a_part_taken_from_store_is_not_offered_again_and_can_be_put_back():
         store.take(row, day(3), "Bo Sun")
     store.put_back(row)
     assert [m.spare for m in store.matches(part(boat), boat.fleet)] == [row]
+
+
+# -- its record corrected, withdrawn, used up
+
+
+def sent(client, boat, row, **said) -> dict:
+    """Return what the page's form of correction would send if nothing were touched."""
+    form = client.get(address(boat, "spare", row.pk)).context["forms"]["correct"]
+    shown = {field.html_name: field.value() for field in form}
+    return {k: "" if v is None else str(v) for k, v in shown.items()} | {
+        f"part-{name}": value for name, value in said.items()
+    }
+
+
+def test_a_part_in_store_is_corrected_with_a_record_of_who_changed_what():
+    boat = rigged_boat()
+    row, bosun = spare(boat), signed_in(boat)
+    url = address(boat, "spare", row.pk)
+    said = sent(bosun, boat, row, thread="M16", hand="left", length_mm="13950")
+    page = bosun.post(url, said | {"step": "correct"}, follow=True).content.decode()
+    row.refresh_from_db()
+    assert (row.thread, row.hand, row.length_mm) == ("M16", "left", 13950)
+    change = Change.objects.get()
+    assert change.what == (
+        "In store at Hollow Quay, 8 mm 1x19, swaged / T- or ball-end: pin to pin 14000, now 13950; "
+        "thread blank, now M16; hand of the thread blank, now left-hand"
+    )
+    assert (change.by.username, change.before["length_mm"]) == ("bosun-harbour", 14000)
+    assert "thread blank, now M16" in page
+    again = bosun.post(url, sent(bosun, boat, row) | {"step": "correct"}).content.decode()
+    assert "Nothing is different from what is on record" in again
+
+
+def test_a_fault_in_a_correction_loses_nothing_typed_and_changes_nothing():
+    boat = rigged_boat()
+    row, bosun = spare(boat), signed_in(boat)
+    said = sent(bosun, boat, row, diameter_mm="thick", thread="M16") | {"step": "correct"}
+    page = bosun.post(address(boat, "spare", row.pk), said).content.decode()
+    assert "Not saved yet" in page
+    assert 'value="thick"' in page
+    assert not Change.objects.exists()
+    assert Spare.objects.get().thread == ""
+
+
+def test_a_withdrawn_part_is_not_offered_says_why_and_can_be_put_back():
+    boat = rigged_boat()
+    row, bosun = spare(boat), signed_in(boat)
+    url = address(boat, "spare", row.pk)
+    assert "This field is required" in bosun.post(url, {"step": "withdraw"}).content.decode()
+    bosun.post(url, {"step": "withdraw", "out-why": "counted twice"})
+    assert store.matches(part(boat), boat.fleet) == []
+    page = read(bosun, url)
+    assert "Withdrawn 14 Oct 2026 by bosun-harbour: counted twice." in page
+    refused = bosun.post(url, {"step": "withdraw", "out-why": "again"}).content.decode()
+    assert "Taken out of store on 14 Oct 2026" in refused
+    bosun.post(url, {"step": "put_back"})
+    assert [m.spare for m in store.matches(part(boat), boat.fleet)] == [row]
+    assert [change.what.partition(": ")[2] for change in store.changes(row)] == [
+        "back in store; it was withdrawn 14 Oct 2026 by bosun-harbour", "withdrawn: counted twice",
+    ]  # fmt: skip
+
+
+def test_a_treasurer_neither_corrects_nor_withdraws():
+    boat = rigged_boat()
+    row = spare(boat)
+    client = signed_in(boat, "accountant")
+    for step in ("correct", "withdraw", "take", "put_back"):
+        assert client.post(address(boat, "spare", row.pk), {"step": step}).status_code == 403
+    assert Spare.objects.in_store().get() == row
+
+
+def test_what_a_renewal_used_up_comes_back_when_the_renewal_was_none(manager, boat):
+    row, old = spare(boat), part(boat)
+    said = {"fitted_on": "2026-04-06", "fitter": "Loft Yard", "invoice": "R-9", "reason": "damage",
+            "construction": "1x19", "diameter_mm": "8", "length_mm": "14000", "spare": row.pk,
+            "lower_terminal": "swaged", "upper_terminal": "t_ball"}  # fmt: skip
+    assert manager.post(address(boat, "renew", old.pk), said).status_code == 302
+    row.refresh_from_db()
+    assert row.fitted_as == part(boat)
+    with pytest.raises(ValidationError, match="out of store"):
+        store.correct(row, {name: getattr(row, name) for name in store.CORRECTED} | {"batch": "B"})
+    with pytest.raises(ValidationError, match="fitted on a boat"):
+        store.put_back(row)
+    correct(manager, now(old), row="gone", stands="on")
+    row.refresh_from_db()
+    assert (row.fitted_as, row.taken_on) == (None, None)
+    assert part(boat) == old
