@@ -86,13 +86,15 @@ class Sheet:
 
 @dataclass(frozen=True)
 class Report:
-    """What an import found, and whether it wrote it. ``unused``: sheets of the file not read."""
+    """What an import found, and whether it wrote it. ``unused``: sheets of the file not read;
+    ``notes``: what is no fault and should be known, in a sentence each."""
 
     counts: Mapping[str, Counts]
     faults: tuple[Fault, ...]
     written: bool
     unused: tuple[str, ...] = ()
     whole: bool = True
+    notes: tuple[str, ...] = ()
 
     @property
     def new(self) -> int:
@@ -120,6 +122,7 @@ def run(
     take_good_rows: bool = False,
     dry_run: bool = True,
     after: Callable[[Draft], None] | None = None,
+    checked: Callable[[Draft], None] | None = None,
     by=None,
     say: Callable[[str], None] = lambda step: None,
 ) -> Report:
@@ -127,16 +130,19 @@ def run(
 
     With faults nothing is written, unless ``take_good_rows``: then the rows with faults, and those
     that depend on them, are left out. A sheet that is missing or cannot be read stops everything.
-    ``after`` is called inside the transaction with what was written; what undoing it takes is
-    kept, with the person who imported (``by``, a user or None). ``say`` is called outside of it,
-    after reading and after checking; what it raises ends the import with nothing written.
+    ``checked`` is called with the draft once it is checked, and may add notes. ``after`` is called
+    inside the transaction with what was written; what undoing it takes is kept, with the person who
+    imported (``by``, a user or None). ``say`` is called outside of it, after reading and after
+    checking; what it raises ends the import with nothing written.
     """
     book = open_book(source, [sheet.name for sheet in sheets])
     tables, faults = read_all(fleet, book, sheets)
     say(f"Read: {sum(len(table.rows) for table in tables.values())} rows")
     whole = not faults and not any(table.broken for table in tables.values())
-    draft, checked = draw_up(fleet, tables, sheets)
-    whole = whole and checked
+    draft, all_checked = draw_up(fleet, tables, sheets)
+    whole = whole and all_checked
+    if whole and checked is not None:
+        checked(draft)
     faults += [fault for table in tables.values() for fault in table.faults] + draft.faults
     order = {sheet.name: n for n, sheet in enumerate(sheets)}
     faults.sort(key=lambda f: (order.get(f.sheet, -1), f.row, f.column))
@@ -145,7 +151,7 @@ def run(
     if may_write:
         faults += write(draft, after, names_of(source), by)
     written = may_write and not any(fault is CROSSED for fault in faults)
-    return Report(draft.counts, tuple(faults), written, book.unused, whole)
+    return Report(draft.counts, tuple(faults), written, book.unused, whole, tuple(draft.notes))
 
 
 CROSSED = Fault(

@@ -20,7 +20,7 @@ from .spreadsheets.drafts import Draft
 AT_ONCE = 500
 KEPT = 5  # Imports of a fleet that can still be undone, one after the other.
 # Fields worked out from the record, which change without anybody touching the row.
-WORKED_OUT = {"condemned_on", "criteria_id", "criteria_fingerprint"}
+WORKED_OUT = {"condemned_on", "proof_due", "criteria_id", "criteria_fingerprint"}
 
 
 def remember(draft: Draft, files: Iterable[str], by) -> ImportRecord | None:

@@ -12,8 +12,10 @@ from fleet.spreadsheets.part_sheet import Parts
 from fleet.spreadsheets.sheet_definitions import Bases, Boats, Grounds, Prices, Use
 from fleet.spreadsheets.workbooks import Source
 
+from .judgement.projection import forget_proof
 from .recording import judge
 from .spreadsheets.finding_sheet import Findings, condemned_where
+from .spreadsheets.renewals import note_renewals_without_proof
 from .spreadsheets.sheet_definitions import Inspections
 
 # In the order in which they depend on each other.
@@ -40,13 +42,17 @@ def import_workbook(
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
     how = {"take_good_rows": take_good_rows, "dry_run": dry_run, "by": by, "say": say}
-    return importing.run(fleet, source, SHEETS, **how, after=judge_touched)
+    return importing.run(
+        fleet, source, SHEETS, **how, after=judge_touched, checked=note_renewals_without_proof
+    )
 
 
 @transaction.atomic
 def undo_import(record: ImportRecord, by) -> None:
     """Take the last import back and judge its boats again. See ``fleet.undoing.undo``."""
-    judge(undoing.undo(record, by))
+    boats = undoing.undo(record, by)
+    judge(boats)
+    forget_proof(boats)
 
 
 def judge_touched(draft: Draft) -> None:

@@ -52,9 +52,8 @@ def write_import(running: Running) -> Done:
 def written(report: Report) -> str:
     left_out = sum(count.left_out for count in report.counts.values())
     rest = f" {left_out} rows with faults were left out." if left_out else ""
-    return (
-        f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before.{rest}"
-    )
+    words = f"Written: {report.new} new rows, {report.changed} changed, {report.same} as before."
+    return " ".join([words + rest, *report.notes])
 
 
 def refused(report: Report) -> str:

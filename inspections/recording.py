@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Max
 
 from fleet.models import Boat, Fleet, Installation
 from fleet.templatetags.wording import day
@@ -39,6 +39,10 @@ SAME_AGAIN = (
     "lower_terminal",
     "upper_terminal",
     "pin_mm",
+    "thread",
+    "hand",
+    "mast_end",
+    "adjuster",
 )
 
 
@@ -203,18 +207,19 @@ def _check_renewal(old: Installation, fitted_on: dt.date, reason: str) -> None:
 
 
 def place_is_empty(old: Installation) -> bool:
-    """Whether the part came off and nothing has been fitted in its place since."""
-    others = Installation.objects.filter(stay=old.stay_id, kind=old.kind).exclude(pk=old.pk)
-    later = Q(removed_on__isnull=True) | Q(removed_on__gt=old.removed_on)
-    return old.removed_on is not None and not others.filter(later).exists()
+    """Whether the part came off and nothing stands in its place."""
+    standing = Installation.objects.standing().filter(stay=old.stay_id, kind=old.kind)
+    return old.removed_on is not None and not standing.exists()
 
 
 def _check_empty(old: Installation, fitted_on: dt.date) -> None:
     if not place_is_empty(old):
         raise ValidationError(f"This part was already taken off on {day(old.removed_on)}.")
-    if fitted_on < old.removed_on:
+    parts = Installation.objects.filter(stay=old.stay_id, kind=old.kind)
+    off = parts.aggregate(last=Max("removed_on"))["last"]
+    if fitted_on < off:
         raise ValidationError(
-            f"The part before it came off on {day(old.removed_on)}; the new one cannot have been "
+            f"The part before it came off on {day(off)}; the new one cannot have been "
             "fitted before that."
         )
 

@@ -185,6 +185,8 @@ def ending(hold: Hold) -> tuple[str, str]:
     if hold.finding_id and hold.cause != cause.EVENT:
         return reverse("make_good", args=[slug, hold.finding_id]), "Record that it was made good"
     part = hold.installation
+    if hold.unproved_id:
+        return reverse("renew", args=[slug, part.pk]), "Add what is missing of its renewal"
     if hold.cause == cause.REPLACE and part and part.removed_on is None:
         return reverse("renew", args=[slug, part.pk]), "Record the renewal"
     if hold.cause == cause.REPLACE and part:

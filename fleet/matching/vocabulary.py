@@ -62,6 +62,10 @@ HEADERS: dict[str, dict[str, tuple[str, ...]]] = {
             "mast end",
         ),
         "pin mm": ("pin", "pin size", "clevis pin", "pin dia", "pin diameter", "clevis"),
+        "thread": ("thread size", "stud thread", "thread dia"),
+        "thread hand": ("handed", "thread direction", "left or right hand thread"),
+        "mast end fitting": ("mast fitting", "fitting at mast", "tang or plate"),
+        "adjuster setting": ("turnbuckle setting", "rigging screw setting", "screw setting"),
         "fitted": (
             "date fitted",
             "installed",

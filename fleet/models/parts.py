@@ -103,6 +103,13 @@ class Installation(models.Model):
         EYE = "eye", "eye"
         OTHER = "other", "other"
 
+    class Hand(models.TextChoices):
+        """Which way a thread runs; a turnbuckle's body has one of each."""
+
+        RIGHT = "right", "right-hand"
+        LEFT = "left", "left-hand"
+        BOTH = "both", "right- and left-hand"
+
     class Certainty(models.TextChoices):
         DAY = "day", "invoice or log"
         YEAR = "year", "known to the year"
@@ -135,6 +142,10 @@ class Installation(models.Model):
     lower_terminal = models.CharField(max_length=12, choices=Terminal.choices, blank=True)
     upper_terminal = models.CharField(max_length=12, choices=Terminal.choices, blank=True)
     pin_mm = models.FloatField(null=True, blank=True, validators=POSITIVE)
+    thread = models.CharField(max_length=40, blank=True)
+    hand = models.CharField("hand of the thread", max_length=10, choices=Hand.choices, blank=True)
+    mast_end = models.CharField("mast end fitting", max_length=60, blank=True)
+    adjuster = models.CharField("adjuster setting", max_length=60, blank=True)
     fitted_on = models.DateField(null=True, blank=True)
     fitted_certainty = models.CharField(
         max_length=10, choices=Certainty.choices, default=Certainty.UNKNOWN
@@ -143,6 +154,11 @@ class Installation(models.Model):
     batch = models.CharField(max_length=60, blank=True)
     fitter = models.CharField(max_length=120, blank=True)
     condemned_on = models.DateField(null=True, blank=True)
+    proof_due = models.BooleanField(
+        "renewal needs proof",
+        default=False,
+        help_text="It held its boat on this record, condemned or failed.",
+    )
     removed_on = models.DateField(null=True, blank=True)
     removal_reason = models.CharField(max_length=20, choices=Removal.choices, blank=True)
     removal_spot = models.CharField(max_length=6, choices=Spot.choices, blank=True)

@@ -37,8 +37,11 @@ class Spare(models.Model):
         max_length=12, choices=Installation.Terminal.choices, blank=True
     )
     pin_mm = models.FloatField("pin, mm", null=True, blank=True, validators=POSITIVE)
-    thread = models.CharField("thread and hand", max_length=40, blank=True)
-    mast_end = models.CharField(max_length=60, blank=True)
+    thread = models.CharField(max_length=40, blank=True)
+    hand = models.CharField(
+        "hand of the thread", max_length=10, choices=Installation.Hand.choices, blank=True
+    )
+    mast_end = models.CharField("mast end fitting", max_length=60, blank=True)
     batch = models.CharField(max_length=60, blank=True)
     invoice = models.CharField(max_length=60, blank=True)
     place = models.CharField("where it lies", max_length=80, blank=True)
@@ -46,6 +49,9 @@ class Spare(models.Model):
     taken_on = models.DateField(null=True, blank=True)
     taken_by = models.CharField(max_length=120, blank=True)
     taken_for = models.CharField(max_length=200, blank=True)
+    withdrawn = models.BooleanField(
+        default=False, help_text="Not taken for a use: lost, unfit, or never there."
+    )
     fitted_as = models.ForeignKey(
         Installation, null=True, blank=True, on_delete=models.SET_NULL, related_name="from_store"
     )
@@ -58,7 +64,12 @@ class Spare(models.Model):
         constraints = [
             models.CheckConstraint(
                 condition=Q(taken_on__isnull=True) | ~Q(taken_by=""), name="spare_taken_by_somebody"
-            )
+            ),
+            models.CheckConstraint(
+                condition=Q(withdrawn=False)
+                | (Q(taken_on__isnull=False, fitted_as__isnull=True) & ~Q(taken_for="")),
+                name="spare_withdrawn_says_why",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -56,7 +56,8 @@ class Draft:
     """Everything known while a file is checked: what is stored, what the file adds, what is bad.
 
     ``known[sheet]`` maps a row's natural key to its object, stored or not yet; ``bad[sheet]`` maps
-    the key of a faulty row to its number, so that rows which depend on it can say so.
+    the key of a faulty row to its number, so that rows which depend on it can say so. ``notes`` are
+    sentences about what is no fault and yet should be known before the file is written.
     """
 
     def __init__(self, fleet: Fleet, today: dt.date, tables: Mapping[str, Table]) -> None:
@@ -65,6 +66,7 @@ class Draft:
         self.bad: dict[str, dict[Key, int]] = {}
         self.counts: dict[str, Counts] = {}
         self.faults: list[Fault] = []
+        self.notes: list[str] = []
         self.touched: dict[Key, Boat] = {}
         self._hints: dict[tuple[str, str], str] = {}
         self._writes: dict[type[models.Model], Writes] = {}

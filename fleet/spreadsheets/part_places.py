@@ -32,6 +32,7 @@ class FilePart:
     foil: bool | None
     values: Mapping[str, Any]
     pattern: bool = False
+    proof_due: bool = False
 
     @property
     def key(self) -> PartKey:
@@ -53,6 +54,8 @@ class FilePart:
             "removal_reason": self.reason,
             "removal_spot": spot,
             **self.values,
+            # A file may ask for proof; it cannot say that none is needed.
+            **({"proof_due": True} if self.proof_due else {}),
         }
 
 

@@ -30,6 +30,9 @@ BOTH = "both"
 
 LENGTH = Whole("mm", 1, 200_000)
 SIZE = Number("mm", 0.1, 200)
+HAND = Choice(
+    dict(Installation.Hand.choices), also={"rh": "right", "lh": "left", "right and left": "both"}
+)
 TERMINAL = Choice(dict(Installation.Terminal.choices))
 STAY = Choice({**dict(Stay.Name.choices), WHOLE_RIG: "whole rig"})
 SIDE = Choice(
@@ -61,6 +64,14 @@ PART_SHEET = Layout(
         Column("lower terminal", TERMINAL, "Blank: not known.", example="swaged"),
         Column("upper terminal", TERMINAL, "Blank: not known.", example="T- or ball-end"),
         Column("pin mm", SIZE, "Diameter of the clevis pin.", example="16"),
+        Column("thread", Text(40), "Of a turnbuckle, or of a terminal that screws in.",
+               example="M16"),
+        Column("thread hand", HAND, "Which way the thread runs; blank: not known.",
+               example="right- and left-hand"),
+        Column("mast end fitting", Text(60), "What its upper end goes into at the mast.",
+               example="slotted plate"),
+        Column("adjuster setting", Text(60), "How far its turnbuckle stood open at that length.",
+               example="half open, 60 mm in sight"),
         Column("fitted", DayOrYear(), "The day, or the year alone; blank: not known.",
                example="2016-03-14"),
         Column("date certainty", Choice(dict(Installation.Certainty.choices)), "How the date is "
@@ -75,6 +86,8 @@ PART_SHEET = Layout(
                "Why; blank: unknown.", example="condemned at inspection"),
         Column("place", Choice(dict(Installation.Spot.choices)),
                "Where it was condemned or failed.", example="lower end"),
+        Column("renewal needs proof", YesNo(), "Whether it held its boat, condemned or failed: "
+               "then day, invoice and fitter of the part after it are asked for.", example="no"),
     ),
 )  # fmt: skip
 
@@ -86,6 +99,10 @@ FIELDS = {
     "lower terminal": "lower_terminal",
     "upper terminal": "upper_terminal",
     "pin mm": "pin_mm",
+    "thread": "thread",
+    "thread hand": "hand",
+    "mast end fitting": "mast_end",
+    "adjuster setting": "adjuster",
     "invoice": "invoice",
     "batch": "batch",
     "fitter": "fitter",
@@ -243,6 +260,7 @@ def common(row: Row) -> dict[str, Any]:
         "removed": removed,
         "reason": (row.get("removal reason") or "unknown") if removed else "",
         "spot": row.get("place", ""),
+        "proof_due": bool(row.get("renewal needs proof")),
         "foil": row.get("inside foil"),
         "values": {name: row[header] for header, name in FIELDS.items() if header in row},
     }
@@ -293,5 +311,6 @@ def exported_part(part: Installation) -> dict[str, Any]:
         "removed": part.removed_on,
         "removal reason": part.removal_reason,
         "place": part.removal_spot,
+        "renewal needs proof": part.proof_due,
         **{header: getattr(part, name) for header, name in FIELDS.items()},
     }

@@ -61,16 +61,27 @@ def name(part: Installation) -> str:
 
 def size(part: Installation) -> dict[str, str]:
     """Return what one orders by, each either on record or to be measured first."""
-    wire = part.kind == Installation.Kind.WIRE
     facts = {"diameter": millimetres(part.diameter_mm), "pin": millimetres(part.pin_mm)}
-    if not wire:
+    if part.kind == Installation.Kind.CHAINPLATE:
+        return facts
+    facts |= {"screw": screw(part)}
+    if part.kind == Installation.Kind.TURNBUCKLE:
         return facts
     return facts | {
+        "mast_end": part.mast_end or MEASURE,
+        "adjuster": part.adjuster or MEASURE,
         "construction": words(part.get_construction_display(), part.alloy),
         "length": millimetres(part.length_mm),
         "lower": part.get_lower_terminal_display() or MEASURE,
         "upper": part.get_upper_terminal_display() or MEASURE,
     }
+
+
+def screw(part: Installation) -> str:
+    """Return thread and hand, e.g. ``M16, right-hand``; what is not known of them is measured."""
+    if not part.thread and not part.hand:
+        return MEASURE
+    return f"{part.thread or 'thread: measure'}, {part.get_hand_display() or 'hand: measure'}"
 
 
 def words(construction: str, alloy: str) -> str:

@@ -19,7 +19,9 @@ COLUMNS = (
     ("base", 16, "plain"), ("boat", 20, "plain"), ("off season", 10, "plain"),
     ("part", 28, "plain"), ("construction", 14, "plain"), ("diameter mm", 10, "plain"),
     ("pin to pin mm", 10, "plain"), ("lower terminal", 13, "plain"),
-    ("upper terminal", 13, "plain"), ("pin mm", 8, "plain"), ("reason", 60, "plain"),
+    ("upper terminal", 13, "plain"), ("pin mm", 8, "plain"), ("thread", 10, "plain"),
+    ("thread hand", 12, "plain"), ("mast end fitting", 16, "plain"),
+    ("adjuster setting", 18, "plain"), ("reason", 60, "plain"),
     ("cannot wait", 9, "plain"), ("hours", 8, "hours"), ("cost", 13, "money"),
     ("putting off costs", 13, "money"), ("chance condemned by the season's end", 14, "chance"),
 )  # fmt: skip
@@ -49,7 +51,7 @@ def row(job: RefitJob, fleet: Fleet) -> tuple:
 
 def sizes(part) -> tuple:
     if part is None:
-        return ("", None, None, "", "", None)
+        return ("", None, None, "", "", None, "", "", "", "")
     return (
         part.get_construction_display(),
         part.diameter_mm,
@@ -57,6 +59,10 @@ def sizes(part) -> tuple:
         part.get_lower_terminal_display(),
         part.get_upper_terminal_display(),
         part.pin_mm,
+        part.thread,
+        part.get_hand_display(),
+        part.mast_end,
+        part.adjuster,
     )
 
 

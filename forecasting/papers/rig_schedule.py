@@ -7,12 +7,12 @@ from .masthead import masthead
 from .press import press
 
 NOTE = (
-    "Lengths are pin to pin. The fitting at the mast end is not kept in this record: measure "
-    "before ordering. Check every size against the part that comes off."
+    "Lengths are pin to pin, at the adjuster setting beside them. What is not on record says: "
+    "measure before ordering. Check every size against the part that comes off."
 )
 NAMED = 3  # Condemned parts named in the answer; more are found in the table.
 UNKNOWN = {
-    Installation.Kind.TURNBUCKLE: "thread, hand, adjuster setting",
+    Installation.Kind.TURNBUCKLE: "closed and open length, toggle and fork",
     Installation.Kind.CHAINPLATE: "length, width, bolt holes",
 }
 
@@ -84,4 +84,5 @@ def cut(part: Installation) -> dict:
     foil = part.stay.in_foil and part.kind == Installation.Kind.WIRE
     note = "inside the furler foil" if foil else ""
     unknown = UNKNOWN.get(part.kind, "")
-    return {"name": part_words.name(part), "note": note, "unknown": unknown} | part_words.size(part)
+    said = {"name": part_words.name(part), "note": note, "unknown": unknown, "screw": ""}
+    return said | part_words.size(part)

@@ -15,6 +15,7 @@ from .masthead import WORK, masthead
 from .press import press
 
 SET_UP = "mast_down"
+OF_A_WIRE = ("construction", "length", "lower", "upper", "screw", "mast_end", "adjuster")
 AS_IF = "No mast-down is planned; what to see if it comes down all the same is below."
 
 
@@ -111,5 +112,5 @@ def row(job: RefitJob, fleet: Fleet) -> dict:
     if part is None:
         return shared | {"name": "Mast down and up again", "size": None, "note": ""}
     foil = "inside the furler foil" if part.stay.in_foil and part.kind == part.Kind.WIRE else ""
-    sizes = {"construction": "", "length": "", "lower": "", "upper": ""} | part_words.size(part)
+    sizes = dict.fromkeys(OF_A_WIRE, "") | part_words.size(part)
     return shared | {"name": part_words.name(part), "size": sizes, "note": foil}

@@ -12,8 +12,9 @@ def rows(part: Part) -> list[tuple[str, str]]:
         return [("Pin, mm", millimetres(part.pin_mm)), ("Drawing or pattern", MEASURE)]
     if part.kind == Installation.Kind.TURNBUCKLE:
         return [
-            ("Thread, mm", millimetres(part.diameter_mm)),
-            ("Thread and hand", stated(part, "thread")),
+            ("Thread diameter, mm", millimetres(part.diameter_mm)),
+            ("Thread", part.thread or MEASURE),
+            ("Hand of the thread", part.get_hand_display() or MEASURE),
             ("Pin, mm", millimetres(part.pin_mm)),
             ("Closed and open length, mm", MEASURE),
             ("Toggle and fork", MEASURE),
@@ -22,12 +23,13 @@ def rows(part: Part) -> list[tuple[str, str]]:
         ("Construction", ", ".join(filter(None, [construction(part), part.alloy])) or MEASURE),
         ("Diameter, mm", millimetres(part.diameter_mm)),
         ("Pin to pin, mm", millimetres(part.length_mm)),
-        ("Adjuster setting at that length", MEASURE),
+        ("Adjuster setting at that length", getattr(part, "adjuster", "") or MEASURE),
         ("Lower terminal", part.get_lower_terminal_display() or MEASURE),
         ("Upper terminal", part.get_upper_terminal_display() or MEASURE),
         ("Pin, mm", millimetres(part.pin_mm)),
-        ("Thread and hand", stated(part, "thread")),
-        ("Mast end", stated(part, "mast_end")),
+        ("Thread", part.thread or MEASURE),
+        ("Hand of the thread", part.get_hand_display() or MEASURE),
+        ("Mast end fitting", part.mast_end or MEASURE),
     ]
 
 
@@ -37,11 +39,6 @@ def construction(part: Part) -> str:
 
 def millimetres(value: float | None) -> str:
     return f"{value:,.10g}" if value else MEASURE
-
-
-def stated(part: Part, name: str) -> str:
-    """Return what only a part in store has on record; of a fitted one it is to be measured."""
-    return getattr(part, name, "") or MEASURE
 
 
 def unknown(part: Part) -> int:

@@ -8,8 +8,10 @@ from django.db.models import QuerySet
 from fleet.models import Boat, Fleet, Installation, Spare
 
 from ..dock.forms import DayInput, RenewalForm
+from ..entry.fields import say_not_known
 from ..followups import Competence, Rejudgement
 from ..judgement.history import name_of
+from ..judgement.proof import says_something
 from ..models import Inspection
 from ..recording import SAME_AGAIN, Look
 from . import store
@@ -18,7 +20,9 @@ from .second_look import Second
 from .stepping import CHECKS
 
 SPOTS = [choice for choice in Installation.Spot.choices if choice[0] != "whole"]
-CUT = ("length_mm", "lower_terminal")
+CUT = ("length_mm", "lower_terminal", "thread", "hand")
+# How far a turnbuckle stands open is said of a part that is up.
+OF_A_SPARE = tuple(name for name in SAME_AGAIN if name != "adjuster")
 
 
 class PartChoice(forms.ModelChoiceField):
@@ -165,16 +169,15 @@ class SpareForm(forms.ModelForm):
 
     class Meta:
         model = Spare
-        fields = ("base", "kind", *SAME_AGAIN, "thread", "mast_end", "place", "batch", "invoice",
-                  "stored_on")  # fmt: skip
+        fields = ("base", "kind", *OF_A_SPARE, "place", "batch", "invoice", "stored_on")
         labels = {"invoice": "Invoice or log reference"}
+        help_texts = {"thread": "As written on it or on its invoice: M16, 5/8 UNF."}
 
     def __init__(self, fleet: Fleet, *args, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.fleet = fleet
         self.fields["base"].queryset = fleet.bases.all()
-        for name in ("construction", "lower_terminal", "upper_terminal"):
-            self.fields[name].choices = [("", "not known"), *self.fields[name].choices[1:]]
+        say_not_known(self)
 
     def clean_stored_on(self) -> dt.date:
         on = self.cleaned_data["stored_on"]
@@ -188,6 +191,14 @@ class TakeForm(forms.Form):
 
     by = forms.CharField(label="Taken by", max_length=120)
     what_for = forms.CharField(label="What for", max_length=200)
+
+
+class WithdrawForm(forms.Form):
+    """A part that is on the list of the store and not there to be used."""
+
+    why = forms.CharField(
+        label="Why it is withdrawn", max_length=200, help_text="Lost, unfit, counted twice."
+    )
 
 
 class SpareChoice(forms.ModelChoiceField):
@@ -223,12 +234,24 @@ class FittingForm(RenewalForm):
                 "invoice, the page of the log."
             )
 
+    def clean_invoice(self) -> str:
+        """A dash is no proof; asked for where a part is renewed that holds its boat."""
+        invoice = self.cleaned_data["invoice"]
+        if self.fields["invoice"].required and not says_something(invoice):
+            raise forms.ValidationError("Give the number of the invoice, or the page of the log.")
+        return invoice
+
+    def clean_fitter(self) -> str:
+        if not says_something(self.cleaned_data["fitter"]):
+            raise forms.ValidationError("Say who fitted it.")
+        return self.cleaned_data["fitter"]
+
     def renewal(self) -> dict:
         facts, spare = super().renewal(), self.cleaned_data.get("spare")
         if spare:
             [cut] = [match.to_cut for match in self.matches if match.spare == spare]
             # A wire cut to length has the length and the lower terminal said above.
-            own = [name for name in SAME_AGAIN if not (cut and name in CUT)]
+            own = [name for name in OF_A_SPARE if not (cut and name in CUT)]
             facts["changes"] |= {n: getattr(spare, n) for n in own if getattr(spare, n)}
             facts["batch"] = facts["batch"] or spare.batch
         return facts

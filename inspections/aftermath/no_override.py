@@ -31,12 +31,15 @@ def own_slip(recorded_by_id: int | None, recorded_at: dt.datetime, user, now: dt
 def kept(boat: Boat, *, slip: bool = False) -> Iterator[None]:
     """Refuse what is done within, if a condemned part or an event held the boat and no longer does.
 
+    To add what was missing of a renewal is no correction of that kind: it proves the renewal.
+
     Raises ValidationError at its end, in a transaction of the caller's, which then undoes all of
     it. ``slip``: let it through (see ``own_slip``).
     """
     before = _holding(boat)
     yield
-    gone = [hold for key, hold in before.items() if key not in _holding(boat)]
+    now = _holding(boat)
+    gone = [hold for key, hold in before.items() if key not in now and not _proved(hold)]
     if gone and not slip:
         words = " ".join(hold.reason for hold in gone)
         raise ValidationError(
@@ -44,6 +47,12 @@ def kept(boat: Boat, *, slip: bool = False) -> Iterator[None]:
             "Record the renewal or the inspection that ends it, or have a second person, a rigger "
             "or surveyor, judge the part again. Then correct the record."
         )
+
+
+def _proved(before: Hold) -> bool:
+    """Whether the renewal it waited for, on record without proof, is proved now."""
+    rows = Hold.objects.filter(pk=before.pk, lifted_on__isnull=False)
+    return before.unproved_id is not None and rows.exists()
 
 
 def _holding(boat: Boat) -> Held:

@@ -6,6 +6,13 @@ from fleet.models import Installation
 
 from ..recording import SAME_AGAIN
 
+OF_A_WIRE = ("construction", "diameter_mm", "length_mm", "lower_terminal", "upper_terminal",
+             "mast_end", "adjuster")  # fmt: skip
+NOT_OF = {
+    Installation.Kind.TURNBUCKLE: OF_A_WIRE,
+    Installation.Kind.CHAINPLATE: (*OF_A_WIRE, "thread", "hand"),
+}
+
 
 class DayInput(forms.DateInput):
     """The date field of the browser; it sends ISO dates whatever it shows."""
@@ -44,17 +51,16 @@ class RenewalForm(forms.ModelForm):
             "invoice": "Invoice or log reference",
             "diameter_mm": "Diameter, mm",
             "pin_mm": "Pin, mm",
+            "length_mm": "Pin to pin, mm",
         }
         help_texts = {"invoice": "The proof of its age. A wire is rarely marked with its date."}
 
-    def __init__(self, *args, condemned: bool, wire: bool, **kwargs) -> None:
+    def __init__(self, *args, condemned: bool, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         if condemned:
             del self.fields["reason"]
-        if not wire:
-            for name in ("construction", "diameter_mm", "length_mm", "lower_terminal"):
-                del self.fields[name]
-            del self.fields["upper_terminal"]
+        for name in NOT_OF.get(self.instance.kind, ()):
+            del self.fields[name]
 
     def _post_clean(self) -> None:
         """Leave the checks of the new part to ``recording``: this form's instance is the old."""

@@ -49,8 +49,8 @@ class SizeField(forms.FloatField):
 
 
 def say_not_known(form: forms.ModelForm) -> None:
-    """Call the blank choice of construction and terminals what it means."""
-    for name in ("construction", "lower_terminal", "upper_terminal"):
+    """Call the blank choice of construction, terminals and hand what it means."""
+    for name in ("construction", "lower_terminal", "upper_terminal", "hand"):
         if name in form.fields:
             form.fields[name].choices = [("", "not known"), *form.fields[name].choices[1:]]
 

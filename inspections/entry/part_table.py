@@ -21,9 +21,15 @@ from ..recording import judge
 from .fields import CERTAINTIES, FittedField, SizeField, as_written, definite, say_not_known
 
 OF_A_WIRE = ("construction", "diameter_mm", "length_mm", "lower_terminal", "upper_terminal")
-FIELDS = (*OF_A_WIRE, "pin_mm", "invoice", "batch", "fitter")
+# To order by, besides; a chainplate has none of it, and only a wire the last two.
+FURTHER = ("thread", "hand", "mast_end", "adjuster")
+FIELDS = (*OF_A_WIRE, "pin_mm", *FURTHER, "invoice", "batch", "fitter")
 LONGEST_MM = 200_000
 KINDS = list(Installation.Kind.values)
+NOT_OF = {
+    Installation.Kind.TURNBUCKLE: [n for n in OF_A_WIRE if n != "diameter_mm"] + [*FURTHER[2:]],
+    Installation.Kind.CHAINPLATE: [*OF_A_WIRE, *FURTHER],
+}
 
 
 class PartRow(forms.ModelForm):
@@ -51,10 +57,8 @@ class PartRow(forms.ModelForm):
         data = data if data is not None and f"{prefix}-seen" in data else None
         super().__init__(data, instance=part, prefix=prefix, initial=shown)
         self.part, self.digest, self.name = part, digest, name_of(part)
-        if part.kind != Installation.Kind.WIRE:
-            for name in OF_A_WIRE:
-                if part.kind != Installation.Kind.TURNBUCKLE or name != "diameter_mm":
-                    del self.fields[name]
+        for name in NOT_OF.get(part.kind, ()):
+            del self.fields[name]
         say_not_known(self)
         for name, field in self.fields.items():
             label = field.label or name
@@ -106,7 +110,8 @@ COLUMNS = {
     "fitted": "Fitted", "certainty": "How the date is known", "invoice": "Invoice",
     "construction": "Construction", "diameter_mm": "Diameter, mm", "length_mm": "Pin to pin, mm",
     "lower_terminal": "Lower terminal", "upper_terminal": "Upper terminal",
-    "pin_mm": "Clevis pin, mm", "batch": "Batch", "fitter": "Fitted by",
+    "pin_mm": "Clevis pin, mm", "thread": "Thread", "hand": "Hand", "mast_end": "Mast end fitting",
+    "adjuster": "Adjuster setting", "batch": "Batch", "fitter": "Fitted by",
 }  # fmt: skip
 
 

@@ -15,6 +15,7 @@ from fleet.spreadsheets.part_sheet import ENDED_AT_A_SPOT, NEEDS_A_SPOT
 from fleet.templatetags.wording import day
 from fleet.undoing import digests
 
+from ..aftermath.store import give_back
 from ..dock.forms import DayInput
 from ..judgement.history import name_of
 from ..models import Finding, Inspection
@@ -23,8 +24,8 @@ from ..recording import judge
 FIELDS = ("removed_on", "removal_reason", "removal_spot")
 COLUMNS = ("Came off", "Why", "Where", "Was this no removal?")
 REPLACEMENT = ("kind", "construction", "alloy", "diameter_mm", "length_mm", "lower_terminal",
-               "upper_terminal", "pin_mm", "fitted_on", "fitted_certainty", "invoice", "batch",
-               "fitter")  # fmt: skip
+               "upper_terminal", "pin_mm", "thread", "hand", "mast_end", "adjuster",
+               "fitted_on", "fitted_certainty", "invoice", "batch", "fitter")  # fmt: skip
 # Why a condemned part may have come off; any other reason contradicts the inspection.
 OF_CONDEMNED = ("condemned", "failed_in_service")
 
@@ -237,6 +238,7 @@ def _stand_again(boat: Boat, row: RemovalRow, by) -> None:
     if after is not None:
         before["replacement"] = {name: getattr(after, name) for name in REPLACEMENT}
         words += f"; {replacement_words(after)} is off the record"
+        give_back(after, by)
         after.delete()
     part.removed_on, part.removal_reason, part.removal_spot = None, "", ""
     part.full_clean(exclude=["stay"])

@@ -66,11 +66,24 @@ class Span:
         removed = self.part.removed_on
         return self.first_day <= day and (removed is None or day <= removed)
 
-    def renewed_on(self) -> dt.date | None:
-        """Return when this part was off and another in its place; None while that is not so."""
-        if self.part.removed_on is None or self.successor is None:
+    def renewed_on(self, after: "Span | None" = None) -> dt.date | None:
+        """Return when this part was off and another in its place, the next one or that said; None
+        while that is not so."""
+        after = after or self.successor
+        if self.part.removed_on is None or after is None:
             return None
-        return max(self.part.removed_on, self.successor.part.fitted_on or self.part.removed_on)
+        return max(self.part.removed_on, after.part.fitted_on or self.part.removed_on)
+
+    def followed_by(self) -> "Iterator[Span]":
+        """Yield the parts put up in its place after it, one after the other."""
+        after = self.successor
+        while after is not None:
+            yield after
+            after = after.successor
+
+    def standing_now(self) -> "Span | None":
+        """Return the part that stands in its place since; None if it stands itself or none does."""
+        return next((each for each in self.followed_by() if each.part.removed_on is None), None)
 
 
 @dataclass

@@ -2,7 +2,8 @@
 
 There is no release by override: a hold ends when its part is renewed, its finding made good, or
 the inspection it waits for has been made, and that is on record. Hence importing a history and
-recording it day by day give the same holds.
+recording it day by day give the same holds, but for one thing: a condemned or failed part that held
+its boat on this record is renewed by proof alone (see ``proof``).
 """
 
 import datetime as dt
@@ -14,6 +15,7 @@ from fleet.models import Installation
 from ..models import Finding, Hold, Inspection, SpotState, VerdictValue
 from ..verdicts import FindingFacts, Pair, VerdictResult, boat_level, consequences, reach
 from ..verdicts.boat import BoatResult
+from . import proof
 from .history import BoatHistory, Span, is_part_finding, name_of
 from .judging import QUALIFIED, Condemnation, Judged, Verdict
 
@@ -53,7 +55,8 @@ def _of_condemned(judged: Judged) -> Iterator[Hold]:
             reason = f"{name_of(span.part)} condemned. {row.reasons[0]}"
             hold = _hold(judged, Hold.Cause.REPLACE, row.inspection.on, reason)
             hold.installation, hold.inspection = span.part, row.inspection
-            yield _end(hold, _first([_renewal(span), _judged_again(each)]))
+            _end(hold, _first([_proved(span, hold.since), _judged_again(each)]))
+            yield _unproved(hold, span)
 
 
 def _judged_again(condemnation: Condemnation) -> Lift | None:
@@ -70,21 +73,45 @@ def _of_gone(judged: Judged) -> Iterator[Hold]:
     for span in judged.history.spans:
         part, renewed = span.part, span.renewed_on()
         gone = part.removal_reason in (Removal.FAILED, Removal.CONDEMNED)
-        if not gone or part.pk in judged.condemned or renewed == part.removed_on:
+        at_once = renewed == part.removed_on and not part.proof_due
+        if not gone or part.pk in judged.condemned or at_once:
             continue
-        reason = f"{name_of(part)}: {part.get_removal_reason_display()}, nothing fitted since."
+        since = "." if span.successor else ", nothing fitted since."
+        reason = f"{name_of(part)}: {part.get_removal_reason_display()}{since}"
         hold = _hold(judged, Hold.Cause.REPLACE, part.removed_on, reason)
         hold.installation = part
-        yield _end(hold, _renewal(span))
+        yield _unproved(_end(hold, _proved(span, hold.since)), span)
 
 
-def _renewal(span: Span) -> Lift | None:
-    day = span.renewed_on()
+def _proved(span: Span, since: dt.date) -> Lift | None:
+    """Return the renewal that ends a hold for this part: any of it, or, if the part held its boat
+    on this record, the first that is proved."""
+    if not span.part.proof_due:
+        return _renewal(span)
+    for after in span.followed_by():
+        if not proof.missing(after.part, since):
+            return _renewal(span, after)
+    return None
+
+
+def _unproved(hold: Hold, span: Span) -> Hold:
+    """Say what is missing where a new part is up and its renewal is not proved."""
+    up = span.standing_now()
+    if hold.lifted_on is None and up is not None:
+        words = proof.sentence(up.part, hold.since)
+        hold.unproved = up.part
+        hold.reason = f"{hold.reason[: LENGTH - len(words) - 1]} {words}"
+    return hold
+
+
+def _renewal(span: Span, after: Span | None = None) -> Lift | None:
+    """Return what the part after this one ended, or one that came later still."""
+    day = span.renewed_on(after)
     if day is None:
         return None
-    new = span.successor.part
-    proof = f", invoice {new.invoice}" if new.invoice else ""
-    return Lift(day, new.fitter, f"{name_of(new)} renewed{proof}.")
+    new = (after or span.successor).part
+    invoice = f", invoice {new.invoice}" if new.invoice else ""
+    return Lift(day, new.fitter, f"{name_of(new)} renewed{invoice}.")
 
 
 def _of_pairs(judged: Judged) -> Iterator[Hold]:

@@ -22,7 +22,7 @@ VERDICT_FIELDS = (
     *("value", "spot", "reasons", "watched", "again_by"),
 )
 HOLD_KEY = ("boat_id", "cause", "installation_id", "inspection_id", "finding_id", "since")
-HOLD_FIELDS = ("reason", "lifted_on", "lifted_by", "lifted_how")
+HOLD_FIELDS = ("reason", "unproved_id", "lifted_on", "lifted_by", "lifted_how")
 
 
 @dataclass
@@ -74,7 +74,7 @@ def _locked(boat_ids: list[int]) -> Iterator[BoatHistory]:
 def _settle(judged: list[Judged], written: Written) -> None:
     wanted = [hold for each in judged for hold in holds.project(each)]
     written.holds += len(wanted)
-    written.changed += _write_holds(judged, wanted)
+    written.changed += _write_holds(judged, wanted) + _ask_for_proof(wanted)
 
 
 def _write_verdicts(judged: list[Judged]) -> int:
@@ -88,6 +88,29 @@ def _write_verdicts(judged: list[Judged]) -> int:
 def _write_holds(judged: list[Judged], wanted: list[Hold]) -> int:
     rows = Hold.objects.filter(boat__in=[each.history.boat.pk for each in judged])
     return _write(Hold, rows, HOLD_KEY, HOLD_FIELDS, wanted)
+
+
+def _ask_for_proof(wanted: list[Hold]) -> int:
+    """Note on each part that holds its boat now that only a proved renewal will end that.
+
+    The one thing here that is remembered: once it was so, no row entered later undoes it.
+    """
+    standing = [h for h in wanted if h.cause == Hold.Cause.REPLACE and h.lifted_on is None]
+    parts = {h.installation.pk: h.installation for h in standing if not h.installation.proof_due}
+    for part in parts.values():
+        part.proof_due = True
+    Installation.objects.bulk_update(parts.values(), ["proof_due"], batch_size=ROWS_AT_ONCE)
+    return len(parts)
+
+
+def forget_proof(boat_ids: Iterable[int]) -> None:
+    """Forget it of parts that no condemnation and no failure on record holds or held a boat for.
+
+    Only after an import was taken back: what it said of those parts was never so.
+    """
+    due = Installation.objects.filter(stay__boat__in=list(boat_ids), proof_due=True)
+    holding = Hold.objects.filter(cause=Hold.Cause.REPLACE, installation=models.OuterRef("pk"))
+    due.exclude(models.Exists(holding)).update(proof_due=False)
 
 
 def _write(

@@ -218,7 +218,15 @@ class Hold(models.Model):
         Finding, null=True, blank=True, on_delete=models.CASCADE, related_name="holds"
     )
     cause = models.CharField(max_length=10, choices=Cause.choices)
-    reason = models.CharField(max_length=300)
+    reason = models.CharField(max_length=500)
+    unproved = models.ForeignKey(
+        Installation,
+        null=True,
+        blank=True,
+        on_delete=models.SET_NULL,
+        related_name="+",
+        help_text="The new part on record, where its renewal lacks proof.",
+    )
     since = models.DateField()
     lifted_on = models.DateField(null=True, blank=True)
     lifted_by = models.CharField(max_length=120, blank=True)

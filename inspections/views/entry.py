@@ -11,7 +11,7 @@ from fleet import whole_rig
 from fleet.access import member
 from fleet.models import Boat, Membership
 
-from ..aftermath import no_override
+from ..aftermath import no_override, proving
 from ..entry import hand_in, part_table, removals
 from ..entry.rig_form import RigForm
 from ..models import HandIn
@@ -37,6 +37,8 @@ def rig(request: HttpRequest, pk: int) -> HttpResponse:
             try:
                 made = put_up(request, form)
                 messages.success(request, added(made))
+                for sentence in proving.unproved([plan.boat for plan in made]):
+                    messages.warning(request, sentence)
                 return redirect("boat", fleet=request.fleet.slug, pk=boat.pk)
             except ValidationError as fault:
                 form.add_error(None, fault)
@@ -121,6 +123,8 @@ def corrected(request: HttpRequest, boat: Boat) -> HttpResponse:
         f"{number} part{'' if number == 1 else 's'} corrected." if number else "Nothing changed."
     )
     messages.success(request, words)
+    for sentence in proving.unproved([boat]):
+        messages.warning(request, sentence)
     return redirect("boat", fleet=request.fleet.slug, pk=boat.pk)
 
 

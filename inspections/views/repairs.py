@@ -10,11 +10,11 @@ from fleet.access import member
 from fleet.models import Installation
 
 from .. import recording
-from ..aftermath import store
+from ..aftermath import proving, store
 from ..aftermath.forms import FittingForm
 from ..dock.forms import MakeGoodForm
 from ..judgement.history import name_of
-from ..models import Finding
+from ..models import Finding, Hold
 from .looks import WRITERS
 
 
@@ -41,15 +41,18 @@ def make_good(request: HttpRequest, pk: int) -> HttpResponse:
 
 @member(*WRITERS)
 def renew(request: HttpRequest, pk: int) -> HttpResponse:
+    """Record the new part, or what is missing of a renewal on record."""
     parts = Installation.objects.of(request.fleet).select_related("stay__boat__fleet")
     part = get_object_or_404(parts, pk=pk)
+    waiting = proving.waiting(part)
+    if waiting:
+        return prove(request, part, waiting)
     gone = part.removed_on is not None
     empty = gone and recording.place_is_empty(part)
     form = FittingForm(
         request.POST or None,
         instance=part,
         condemned=part.condemned_on is not None or gone,
-        wire=part.kind == Installation.Kind.WIRE,
         initial={"fitted_on": request.fleet.today(), "fitter": "", "invoice": "", "batch": ""},
     )
     if request.method == "POST" and form.is_valid():
@@ -62,6 +65,21 @@ def renew(request: HttpRequest, pk: int) -> HttpResponse:
     context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat,
                "empty": empty}  # fmt: skip
     return render(request, "inspections/renew.html", context)
+
+
+def prove(request: HttpRequest, part: Installation, hold: Hold) -> HttpResponse:
+    """Ask for what is missing of a renewal on record; the boat is released by it."""
+    form = proving.ProofForm(hold.unproved, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        try:
+            proving.prove(hold, form.proof(), request.user)
+            messages.success(request, f"The renewal of {name_of(part)} is proved.")
+            return redirect("boat", fleet=request.fleet.slug, pk=part.stay.boat_id)
+        except ValidationError as fault:
+            form.add_error(None, fault)
+    context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat,
+               "hold": hold}  # fmt: skip
+    return render(request, "inspections/after/prove.html", context)
 
 
 @transaction.atomic

@@ -78,6 +78,10 @@ def full():
     tables["boats"][1] += ["=HYPERLINK(A1)", "a@example.org", "owner", "insurer", None,
                            dt.date(2031, 1, 1), dt.date(2012, 1, 1), "yes", "club"]  # fmt: skip
     tables["boats"][2] += ["'t Veer", "", None, None, dt.date(2025, 1, 1), None, None, None, None]
+    tables["parts"][0] += ["thread", "thread hand", "mast end fitting", "adjuster setting",
+                           "fitter", "renewal needs proof"]  # fmt: skip
+    tables["parts"][1] += [None, None, None, None, None, "yes"]
+    tables["parts"][2] += ["5/8 UNF", "left-hand", "slotted plate", "=half open", "Yard", None]
     tables["inspections"][0] += ["stays looked at", "turn-round check"]
     tables["inspections"][1] += [None, None]
     tables["inspections"][2] += ["cap shroud port", None]

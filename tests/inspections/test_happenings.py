@@ -5,11 +5,11 @@ import datetime as dt
 import pytest
 from django.core.exceptions import ValidationError
 
-from fleet.models import Change, Installation, Spare
+from fleet.models import Change, Installation
 from fleet.spreadsheets import exporting
 from fleet.spreadsheets.workbooks import NamedFile
 from inspections import recording
-from inspections.aftermath import alike, cut_sheet, happenings, store
+from inspections.aftermath import alike, happenings
 from inspections.aftermath.happenings import EVENTS, Event
 from inspections.followups import Failure
 from inspections.importing import SHEETS, import_workbook
@@ -219,62 +219,6 @@ def test_a_condemned_part_that_then_let_go_stays_condemned_when_that_is_taken_ba
     failure = let_go(boat, user=bo)
     happenings.take_back_failure(failure, bo, failure.at)
     assert "replace" in held(boat)
-
-
-# -- the cut sheet
-
-
-def test_a_cut_sheet_says_what_is_not_on_record():
-    boat = rigged_boat()
-    sheet = dict(cut_sheet.rows(part(boat)))
-    assert sheet["Pin to pin, mm"] == "14,000"
-    assert sheet["Lower terminal"] == "swaged"
-    for line in ("Pin, mm", "Thread and hand", "Mast end", "Adjuster setting at that length"):
-        assert sheet[line] == "measure before ordering"
-
-
-# -- the store
-
-
-def spare(boat, **facts) -> Spare:
-    usual = {
-        "construction": "1x19", "diameter_mm": 8, "length_mm": 14000, "pin_mm": 16,
-        "lower_terminal": "swaged", "upper_terminal": "t_ball", "stored_on": day(-100),
-    }  # fmt: skip
-    return Spare.objects.create(base=boat.base, **(usual | facts))
-
-
-MATCHES = {
-    "alike": ({}, "Not on record, measure: pin."),
-    "a little short": ({"length_mm": 13990}, "Not on record, measure: pin."),
-    "longer": ({"length_mm": 15000}, "Longer: to be cut and given a new terminal; not"),
-    "of unknown length": ({"length_mm": None}, "Not on record, measure: pin, pin to pin."),
-    "too short": ({"length_mm": 13000}, None),
-    "thinner": ({"diameter_mm": 7}, None),
-    "of rod": ({"construction": "rod"}, None),
-    "with another terminal": ({"upper_terminal": "eye"}, None),
-    "a turnbuckle": ({"kind": "turnbuckle"}, None),
-}
-
-
-@pytest.mark.parametrize(("facts", "words"), MATCHES.values(), ids=MATCHES.keys())
-def test_what_lies_in_store_is_compared_with_what_went(facts, words):
-    boat = rigged_boat()
-    found = store.match(part(boat), spare(boat, **facts))
-    assert (found is None) == (words is None)
-    assert found is None or found.words.startswith(words)
-
-
-def test_a_part_taken_from_store_is_not_offered_again_and_can_be_put_back():
-    boat = rigged_boat()
-    row = spare(boat)
-    assert [m.spare for m in store.matches(part(boat), boat.fleet)] == [row]
-    store.take(row, day(2), "Bo Sun", "lent to the yard")
-    assert store.matches(part(boat), boat.fleet) == []
-    with pytest.raises(ValidationError, match="Taken out of store"):
-        store.take(row, day(3), "Bo Sun")
-    store.put_back(row)
-    assert [m.spare for m in store.matches(part(boat), boat.fleet)] == [row]
 
 
 # -- parts like the one that went

@@ -49,7 +49,7 @@ def test_a_shroud_that_let_go_holds_the_boat_until_it_is_renewed():
     old.save()
     recording.settle([boat.pk])
     assert held(boat) == ["replace", "pair"]
-    builders.wire(boat, fitted_on=day(9))
+    builders.wire(boat, fitted_on=day(9), invoice="R-9", fitter="Loft Yard")
     recording.settle([boat.pk])
     assert hold(boat, "replace").lifted_on == day(9)
 

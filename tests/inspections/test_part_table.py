@@ -29,6 +29,28 @@ def test_a_fitting_date_of_a_standing_shroud_is_corrected(manager, shroud):
     assert (row.before["fitted_on"], row.after["fitted_on"]) == ("2014-04-01", "2015-03-02")
 
 
+def test_what_a_wire_and_a_turnbuckle_are_ordered_by_is_put_on_record(manager, boat, shroud):
+    screw = builders.wire(boat, kind="turnbuckle", construction="", length_mm=None,
+                          lower_terminal="", upper_terminal="")  # fmt: skip
+    plate = builders.wire(boat, kind="chainplate", construction="", length_mm=None,
+                          lower_terminal="", upper_terminal="")  # fmt: skip
+    page = read(manager, url(boat))
+    asked = [
+        [name for name in ("thread", "hand", "mast_end", "adjuster")
+         if f'name="part{each.pk}-{name}"' in page]
+        for each in (shroud, screw, plate)
+    ]  # fmt: skip
+    assert asked == [["thread", "hand", "mast_end", "adjuster"], ["thread", "hand"], []]
+    correct(manager, shroud, mast_end="slotted plate", adjuster="half open")
+    page = correct(manager, screw, thread="M16", hand="both").content.decode()
+    assert (
+        "Cap shroud, port, turnbuckle: thread blank, now M16; hand of the thread blank, now "
+        "right- and left-hand" in page
+    )
+    assert (now(screw).thread, now(screw).hand) == ("M16", "both")
+    assert (now(shroud).mast_end, now(shroud).adjuster) == ("slotted plate", "half open")
+
+
 def test_an_untouched_table_writes_nothing(manager, boat, shroud):
     before = list(Installation.objects.order_by("pk").values())
     assert "Nothing changed." in correct(manager, shroud).content.decode()

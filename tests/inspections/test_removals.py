@@ -150,7 +150,7 @@ def test_a_removal_without_a_replacement_is_taken_back(manager, boat):
 def test_a_condemned_shroud_that_stands_again_holds_its_boat_again(manager, boat):
     old = part(boat)
     inspect(boat, D(2026, 5, 1), saw(old, "barrel_crack_along", "lower"))
-    recording.record_renewal(now(old), fitted_on=D(2026, 6, 1), fitter="R")
+    recording.record_renewal(now(old), fitted_on=D(2026, 6, 1), fitter="R", invoice="7")
     assert "replace" not in held(boat)
     amend(manager, old, stands="on")
     assert "replace" in held(boat)

@@ -83,6 +83,8 @@ class Command(BaseCommand):
             )
         if report.unused:
             self.stdout.write(f"Sheets not read: {', '.join(report.unused)}.")
+        for note in report.notes:
+            self.stdout.write(note)
         self.stdout.write(outcome(report))
 
 

@@ -91,9 +91,20 @@ def test_what_is_not_on_record_says_measure_before_ordering(rig):
     assert [known[key] for key in sizes] == [
         "1x19", "8", "14,000", "swaged", "T- or ball-end", MEASURE,
     ]  # fmt: skip
-    # Printed: six of the backstay, the cap shroud's pin, the chainplate's pin; what no record
-    # keeps of two fittings; the note.
-    assert dense(rig_schedule(fresh(rig.boat))).count(dense(MEASURE)) == 6 + 1 + 1 + 2 + 1
+    # Printed: six of the backstay, the cap shroud's pin, and thread, mast end and setting of
+    # either; the chainplate's pin, the turnbuckle's thread; what no record keeps of two fittings;
+    # the note.
+    paper = dense(rig_schedule(fresh(rig.boat)))
+    assert paper.count(dense(MEASURE)) == 6 + 1 + 2 * 3 + 1 + 1 + 2 + 1
+
+
+def test_a_schedule_and_a_work_order_say_thread_hand_mast_end_and_setting(rig):
+    shroud = rig.boat.stays.get(name="cap_shroud", side="port").installations.get(kind="wire")
+    shroud.thread, shroud.mast_end, shroud.adjuster = "M16", "slotted plate", "60 mm in sight"
+    shroud.save()
+    for paper in (rig_schedule(fresh(rig.boat)), work_order(fresh(rig.boat))):
+        for words in ("M16, hand: measure", "Mast end: slotted plate", "Setting: 60 mm in sight"):
+            assert dense(words) in dense(paper)
 
 
 def test_a_condemned_part_is_to_be_replaced_whatever_was_said_before(rig):
