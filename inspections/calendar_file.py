@@ -117,10 +117,8 @@ def _component(event, fleet: Fleet, each: Event):
 
 def summary(each: Event) -> str:
     """Return ``Tern: deck check due``, as a calendar has room for."""
-    words = "held" if each.kind == Kind.HELD else f"{Kind(each.kind).label} due"
-    if each.kind in (Kind.EVENT, Kind.DEMAND):
-        words = Kind(each.kind).label
-    return f"{each.boat.name}: {words}"
+    words = "held" if each.kind == Kind.HELD else Kind(each.kind).label
+    return f"{each.boat.name}: {words}{' due' if each.kind in LEVELS else ''}"
 
 
 def description(each: Event) -> str:

@@ -58,6 +58,14 @@ def advice(on: dt.date, today: dt.date, away: Sequence[Span]) -> Advice | None:
     return Advice(before, f"{booked}: the last free day before it is {day(before)}.")
 
 
+def grounded(today: dt.date, away: Sequence[Span]) -> Advice | None:
+    """Return what a held boat's next booking means: it does not sail."""
+    first, last = next((span for span in away if span[1] >= today), (None, None))
+    if first is None:
+        return None
+    return Advice(None, f"Booked {day(first)} to {day(last)}: a held boat does not sail.")
+
+
 def _late(today: dt.date, away: Sequence[Span]) -> Advice | None:
     span = around(today, away)
     if span is None:

@@ -1,4 +1,4 @@
-"""What calendars outside know of, kept as rows by the daily round, so that a feed only reads.
+"""What calendars outside know of, kept as rows by the clock, so that a feed only reads.
 
 RFC 5545, 3.8.4.7 and 3.8.7.4: an event keeps its UID for life, and its SEQUENCE goes up with every
 change of what it says. RFC 5546, 3.2.5: an event that is off is said to be cancelled, under the
@@ -9,15 +9,18 @@ import datetime as dt
 from collections.abc import Iterable
 
 from django.db import transaction
+from django.db.models import Q
 from django.utils.crypto import salted_hmac
 
 from fleet.models import Boat, Fleet
 
-from ..bookings import free_days, keeping
+from ..bookings import keeping
 from ..due import Due, due
-from ..models import CalendarEntry
+from ..models import CalendarEntry, CalendarRound
+from .months import advice_of
 
 KEPT = dt.timedelta(days=90)
+EVERY = dt.timedelta(hours=1)
 ROWS_AT_ONCE = 500
 Key = tuple[int, str, str]
 SAYS = ("on", "reason", "advice")
@@ -33,6 +36,28 @@ def key_of(each: Due) -> Key:
     return (each.boat.pk, str(each.kind), each.about)
 
 
+def keep(now: dt.datetime) -> None:
+    """Bring each fleet's entries in line once an hour; two clocks do it once.
+
+    A fleet's own transaction holds the mark and the entries: cut off, it is done again.
+    """
+    for fleet in Fleet.objects.all():
+        with transaction.atomic():
+            if _is_time(fleet, now):
+                refresh(fleet, now)
+
+
+def _is_time(fleet: Fleet, now: dt.datetime) -> bool:
+    """Claim this hour's round; a mark from the future, of a clock set back, does not stop it."""
+    rounds = CalendarRound.objects.filter(fleet=fleet)
+    stale = Q(at__lte=now - EVERY) | Q(at__gt=now + EVERY)
+    if rounds.filter(stale).update(at=now):
+        return True
+    if rounds.exists():
+        return False
+    return CalendarRound.objects.get_or_create(fleet=fleet, defaults={"at": now})[1]
+
+
 @transaction.atomic
 def refresh(fleet: Fleet, now: dt.datetime, dues: Iterable[Due] | None = None) -> int:
     """Bring the entries of a fleet in line with what is due; return how many changed.
@@ -46,7 +71,7 @@ def refresh(fleet: Fleet, now: dt.datetime, dues: Iterable[Due] | None = None) -
     wanted = {key_of(each): each for each in (due(fleet, today) if dues is None else dues)}
     new, changed = [], []
     for key, each in wanted.items():
-        row, advice = known.get(key), free_days.advice(each.on, today, away.get(key[0], ()))
+        row, advice = known.get(key), advice_of(each, today, away.get(key[0], ()))
         told = (each.on, each.reason, advice.words if advice else "")
         if row is None:
             facts = {"boat": each.boat, "kind": key[1], "about": key[2], "uid": uid_of(fleet, key)}

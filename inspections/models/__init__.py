@@ -1,7 +1,7 @@
 """What was seen, what it means, what is held because of it, and who is reminded."""
 
 from .bookings import Booking
-from .calendars import CalendarEntry, CalendarFeed
+from .calendars import CalendarEntry, CalendarFeed, CalendarRound
 from .demands import Demand, DemandChange
 from .record import (
     LEFT_OUT,
@@ -28,6 +28,7 @@ __all__ = [
     "Booking",
     "CalendarEntry",
     "CalendarFeed",
+    "CalendarRound",
     "CriteriaVersion",
     "Demand",
     "DemandChange",

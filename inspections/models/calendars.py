@@ -12,7 +12,7 @@ from .record import OfBoat
 class CalendarEntry(models.Model):
     """One thing due, as calendars know it: the same UID for as long as it is the same thing.
 
-    The daily round writes these rows; a feed only reads them. ``sequence`` goes up with every
+    The clock writes these rows; a feed only reads them. ``sequence`` goes up with every
     change, and an entry that is due no more is kept, cancelled, until calendars have heard of it.
     """
 
@@ -42,6 +42,16 @@ class CalendarEntry(models.Model):
 
     def __str__(self) -> str:
         return f"{self.boat}, {self.kind}, {self.on}"
+
+
+class CalendarRound(models.Model):
+    """When the entries of a fleet were last brought in line with what is due."""
+
+    fleet = models.OneToOneField(Fleet, on_delete=models.CASCADE, related_name="calendar_round")
+    at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"{self.fleet}, {self.at}"
 
 
 class FeedQuerySet(models.QuerySet):
