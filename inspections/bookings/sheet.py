@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from fleet.models import Boat, Fleet
-from fleet.sheets import Column, Day, Fault, Layout, Reading, Text, folded, read_sheet
+from fleet.sheets import Column, Day, Fault, Layout, Text, folded, read_sheet
 from fleet.sheets.faults import nearest, shown
 from fleet.spreadsheets.files import NamedFile
 from fleet.spreadsheets.workbooks import open_book
@@ -43,7 +43,7 @@ def read(fleet: Fleet, files: Sequence[NamedFile]) -> Found:
     if sheet is None:
         wrong, right = "There is no sheet in the file.", "Hand in columns boat, from, to."
         return Found(faults=[Fault(NAME, 0, "", "", wrong, right)])
-    table = read_sheet(LAYOUT, sheet, Reading(fleet.today()))
+    table = read_sheet(LAYOUT, sheet, fleet.today())
     found = Found(faults=list(table.faults))
     boats = {folded(boat.name): boat for boat in Boat.objects.of(fleet)}
     for row in table.rows:
