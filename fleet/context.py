@@ -10,6 +10,7 @@ SECTIONS = (
     ("outlook", "Outlook"),
     ("refit", "Refit"),
     ("budget", "Budget"),
+    ("calendar", "Calendar"),
     ("reminders", "Reminders"),
 )
 # Pages that belong to a section without bearing its name.
@@ -22,7 +23,9 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "report": "inspections", "reports": "boats", "mast_down": "boats",
            "stepped": "boats", "stepping": "boats", "spares": "inspections",
            "spare": "inspections", "consumables": "inspections",
-           "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
+           "reminder": "reminders", "calendar_feeds": "calendar", "bookings": "calendar",
+           "demands": "calendar", "demand": "calendar", "demand_add": "calendar",
+           "demand_edit": "calendar", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
            "summary": "budget", "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import boats, fleets, hours, money, outlook, papers, practice, summaries, trust
+from .views import answers, boats, fleets, hours, money, outlook, papers, practice, summaries, trust
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -38,6 +38,10 @@ urlpatterns = [
     path("to-look-at.xlsx", papers.look_list_xlsx, name="look_list_xlsx"),
     path("rigging-schedule.pdf", papers.fleet_schedule_pdf, name="fleet_schedule_pdf"),
     path("rigging-schedule.xlsx", papers.fleet_schedule_xlsx, name="fleet_schedule_xlsx"),
+    path("chase-list.pdf", answers.chase_list_pdf, name="chase_list_pdf"),
+    path("year.pdf", answers.season_page_pdf, name="season_page_pdf"),
+    path("demands/<int:pk>/answer.pdf", answers.demand_pack, name="demand_pack"),
+    path("demands/<int:pk>/answer.zip", answers.demand_zip, name="demand_zip"),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

@@ -51,7 +51,12 @@ from inspections.followups import (
     YardMove,
 )
 from inspections.models import (
+    Booking,
+    CalendarEntry,
+    CalendarFeed,
     CriteriaVersion,
+    Demand,
+    DemandChange,
     DockUpload,
     Finding,
     HandIn,
@@ -65,6 +70,7 @@ from inspections.models import (
 from inspections.photos import keeping
 
 TODAY = dt.date(2026, 10, 14)
+NOON = dt.datetime(2026, 10, 14, 12, tzinfo=dt.UTC)
 PDF = b"%PDF-1.4\n%%EOF\n"  # The least that passes for one.
 
 
@@ -157,7 +163,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     export = exported(fleet)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
-    after = followed_up(fleet, own_boat, look)
+    after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, work=work, export=export, summary=summary, match=match,
@@ -211,6 +217,22 @@ def followed_up(fleet: Fleet, boat: Boat, look: Inspection) -> dict:
     ConsumableOrder.objects.create(base=boat.base, item="hanks", pieces=9, on=TODAY)
     return {"failure": failure, "stepping": stepping, "report": report,
             "recommendation": recommendation, "spare": spare}  # fmt: skip
+
+
+def asked_and_booked(fleet: Fleet, boat: Boat) -> dict:
+    """Return a demand on the boat, a booking of it, and who subscribes to its calendar."""
+    slug = fleet.slug
+    demand = Demand.objects.create(
+        fleet=fleet, asker="insurer", asker_name=f"{slug} mutual", clause=f"{slug}: a report",
+        asked_on=TODAY, deadline=TODAY, wanted="report",
+    )  # fmt: skip
+    demand.boats.add(boat)
+    DemandChange.objects.create(demand=demand, what=f"{slug}: deadline moved")
+    booking = Booking.objects.create(boat=boat, first=TODAY, last=TODAY, reference=slug)
+    CalendarFeed.objects.create(fleet=fleet, boat=boat, digest=f"{slug:f<64}", made_at=NOON)
+    CalendarEntry.objects.create(boat=boat, kind="aloft", uid=slug, on=TODAY, reason=f"{slug}: due",
+                                 changed_at=NOON)  # fmt: skip
+    return {"demand": demand, "booking": booking}
 
 
 def pdf_file(content: bytes = PDF, name: str = "survey.pdf") -> SimpleUploadedFile:

@@ -13,7 +13,7 @@ from tests.test_whose_data import addresses
 pytestmark = pytest.mark.django_db
 PAPERS = (
     "refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx",
-    "fleet_schedule_pdf",
+    "fleet_schedule_pdf", "chase_list_pdf", "season_page_pdf",
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",

@@ -57,6 +57,11 @@ OBJECT_OF = {
     "report_file": "report",
     "recommendation": "recommendation",
     "spare": "spare",
+    "demand": "demand",
+    "demand_edit": "demand",
+    "demand_pack": "demand",
+    "demand_zip": "demand",
+    "booking_off": "booking",
 }
 
 

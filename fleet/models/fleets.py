@@ -10,6 +10,7 @@ from django.db import models
 from django.utils import timezone
 
 MONTH = [MinValueValidator(1), MaxValueValidator(12)]
+EVERY = [MinValueValidator(1), MaxValueValidator(240)]  # Months between looks.
 
 
 class Party(models.TextChoices):
@@ -64,15 +65,27 @@ class Fleet(models.Model):
         help_text="Only for a demonstration: the day this fleet believes it is.",
     )
     # The fleet's own rules: not the law, and never later than an insurer's, flag's or class's.
-    deck_check_months = models.PositiveSmallIntegerField(default=6)
-    aloft_months = models.PositiveSmallIntegerField(default=12)
-    mast_down_months = models.PositiveSmallIntegerField(default=48)
+    deck_check_months = models.PositiveSmallIntegerField(default=6, validators=EVERY)
+    aloft_months = models.PositiveSmallIntegerField(default=12, validators=EVERY)
+    mast_down_months = models.PositiveSmallIntegerField(default=48, validators=EVERY)
+    # By when parts like one that went are looked at: common practice, no source.
+    alike_days = models.PositiveSmallIntegerField(
+        default=28,
+        validators=[MinValueValidator(1), MaxValueValidator(365)],
+        help_text="Days within which parts of the same batch, or of its fitter and day, are "
+        "looked at after one was condemned or let go.",
+    )
     # How long a look takes. Aloft: a full rig survey to 12 m takes 2 to 3 hours (published by
     # surveyors); the others are common practice, no source.
     deck_check_hours = models.FloatField(default=0.5, validators=[MinValueValidator(0.1)])
     aloft_hours = models.FloatField(default=2.5, validators=[MinValueValidator(0.1)])
     mast_down_hours = models.FloatField(default=8.0, validators=[MinValueValidator(0.1)])
-    age_rule_years = models.FloatField(null=True, blank=True, help_text="Wires; blank for none.")
+    age_rule_years = models.FloatField(
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(1)],
+        help_text="Wires; blank for none.",
+    )
     insurer_age_years = models.FloatField(
         null=True,
         blank=True,

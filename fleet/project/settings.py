@@ -165,6 +165,7 @@ STAYWARD_ROUNDS = [
     "fleet.jobs.ask_for_backup",
     "fleet.work.pruning.prune",
     "inspections.photos.keeping.prune_daily",
+    "inspections.calendar.entries.keep",
 ]
 
 LOGGING = {

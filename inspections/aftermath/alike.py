@@ -47,7 +47,8 @@ def of_fleet(gone: Iterable[Gone], fleet: Fleet) -> dict[int, list[Alike]]:
     gone = list(gone)
     parts = _like(gone, fleet)
     found = {each.part.pk: _pairs(each.part, parts) for each in gone}
-    looks = _looks({part.pk for pairs in found.values() for part, _ in pairs})
+    listed = {part.pk for pairs in found.values() for part, _ in pairs}
+    looks = _looks(listed, min((each.on for each in gone), default=dt.date.max))
     return {
         each.part.pk: [
             Alike(part, why, since(looks[part.pk], each)) for part, why in found[each.part.pk]
@@ -98,14 +99,15 @@ def sisters(part: Installation, on: dt.date, spot: str = "") -> list[Alike]:
         kind=part.kind, stay__name=stay.name, stay__mast=stay.mast, stay__boat__design=boat.design
     )
     others = list(rows.exclude(stay__boat=boat))
-    looks = _looks({other.pk for other in others})
+    looks = _looks({other.pk for other in others}, on)
     gone = Gone(part, on, spot)
     return [Alike(other, "same design", since(looks[other.pk], gone)) for other in others]
 
 
-def _looks(ids: set[int]) -> dict[int, list[PartVerdict]]:
+def _looks(ids: set[int], since: dt.date) -> dict[int, list[PartVerdict]]:
     by_part = defaultdict(list)
-    rows = PartVerdict.objects.filter(installation__in=ids).select_related("inspection")
+    rows = PartVerdict.objects.filter(installation__in=ids, inspection__on__gte=since)
+    rows = rows.select_related("inspection")
     for row in rows.order_by("inspection__on", "inspection__pk"):
         by_part[row.installation_id].append(row)
     return by_part

@@ -1,5 +1,8 @@
 """What was seen, what it means, what is held because of it, and who is reminded."""
 
+from .bookings import Booking
+from .calendars import CalendarEntry, CalendarFeed, CalendarRound
+from .demands import Demand, DemandChange
 from .record import (
     LEFT_OUT,
     NOT_REACHED,
@@ -22,7 +25,13 @@ __all__ = [
     "LEFT_OUT",
     "NOT_REACHED",
     "SKIPPED",
+    "Booking",
+    "CalendarEntry",
+    "CalendarFeed",
+    "CalendarRound",
     "CriteriaVersion",
+    "Demand",
+    "DemandChange",
     "DockUpload",
     "Finding",
     "HandIn",

@@ -1,0 +1,1 @@
+"""Charter bookings: read from a sheet or a calendar file, and what they leave free."""

@@ -1,0 +1,69 @@
+"""What the fleet's own intervals ask for, and what risk asks for before them."""
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Iterator
+
+from django.db.models import Max
+
+from fleet.models import Boat, Fleet, Stay
+from fleet.templatetags.wording import day
+
+from ..models import InspectBy, Inspection
+from .row import SATISFIED_BY, Due, Kind
+
+IN_FOIL = " Its wire inside the furler foil is seen no other way."
+
+
+def months_after(day: dt.date, months: int) -> dt.date:
+    """Return the same day so many months on; the last of the month where it has no such day."""
+    year, month = divmod(day.month - 1 + months, 12)
+    first_of_next = dt.date(day.year + year + (month + 1) // 12, (month + 1) % 12 + 1, 1)
+    last = first_of_next - dt.timedelta(days=1)
+    return last.replace(day=min(day.day, last.day))
+
+
+def earliest(fleet: Fleet, boats: dict[int, Boat]) -> list[Due]:
+    """Return one row a boat and level: where interval and risk both ask, what comes first."""
+    found = [*_by_policy(fleet, boats), *_by_risk(boats)]
+    first: dict[tuple[int, str], Due] = {}
+    for each in sorted(found, key=lambda each: each.on):
+        first.setdefault((each.boat.pk, each.kind), each)
+    return list(first.values())
+
+
+def _by_policy(fleet: Fleet, boats: dict[int, Boat]) -> Iterator[Due]:
+    """The fleet's intervals, from the last whole look of at least that level, else from joining."""
+    looks = defaultdict(dict)
+    rows = Inspection.objects.filter(boat__in=boats).whole().order_by().values_list("boat", "level")
+    for boat, level, last in rows.annotate(last=Max("on")):
+        looks[boat][level] = last
+    months = {
+        Kind.DECK: fleet.deck_check_months,
+        Kind.ALOFT: fleet.aloft_months,
+        Kind.MAST_DOWN: fleet.mast_down_months,
+    }
+    hidden = set(Stay.objects.filter(boat__in=boats, in_foil=True).values_list("boat", flat=True))
+    for pk, boat in boats.items():
+        for kind, levels in SATISFIED_BY.items():
+            seen = [looks[pk][level] for level in levels if level in looks[pk]]
+            why = IN_FOIL if kind == Kind.MAST_DOWN and pk in hidden else ""
+            yield _of_interval(boat, kind, max(seen, default=None), months[kind], why)
+
+
+def _of_interval(boat: Boat, kind: str, last: dt.date | None, months: int, why: str) -> Due:
+    rule = f"The fleet's rule is every {months} months."
+    if last:
+        reason = f"Last whole one {day(last)}. {rule}"
+    else:
+        reason = f"None on record since the boat joined on {day(boat.joined)}. {rule}"
+    return Due(boat, kind, months_after(last or boat.joined, months), reason + why)
+
+
+def _by_risk(boats: dict[int, Boat]) -> Iterator[Due]:
+    """The forecast's date, only while it rests on the boat's latest inspection."""
+    rows = Inspection.objects.filter(boat__in=boats).order_by("on", "pk")
+    latest = dict(rows.values_list("boat", "pk"))
+    for row in InspectBy.objects.filter(boat__in=boats):
+        if row.rests_on_id == latest.get(row.boat_id):
+            yield Due(boats[row.boat_id], row.level, row.date, row.reason)
