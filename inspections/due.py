@@ -42,6 +42,7 @@ class Due:
     kind: str
     on: dt.date
     reason: str
+    about: str = ""
 
     def late_by(self, today: dt.date) -> int:
         """Return the days it is late; negative while there is still time."""

@@ -4,6 +4,7 @@ from django.urls import include, path
 
 urlpatterns = [
     path("account/", include("allauth.urls")),
+    path("mail/", include("inspections.mail_urls")),
     path("", include("fleet.urls")),
     path("<slug:fleet>/", include("inspections.urls")),
     path("<slug:fleet>/", include("forecasting.urls")),

@@ -1,5 +1,7 @@
 """What was seen, what it means, what is held because of it, and who is reminded."""
 
+from .listening import Addressee, ReminderRules, SetAside, Wording
+from .outbox import Heartbeat, Notice, RoundRun
 from .record import (
     LEFT_OUT,
     NOT_REACHED,
@@ -22,19 +24,26 @@ __all__ = [
     "LEFT_OUT",
     "NOT_REACHED",
     "SKIPPED",
+    "Addressee",
     "CriteriaVersion",
     "DockUpload",
     "Finding",
     "HandIn",
+    "Heartbeat",
     "Hold",
     "InspectBy",
     "Inspection",
     "InspectionVersion",
+    "Notice",
     "OfBoat",
     "PartVerdict",
     "Photo",
     "PhotoQuerySet",
     "Reminder",
+    "ReminderRules",
+    "RoundRun",
+    "SetAside",
     "SpotState",
     "VerdictValue",
+    "Wording",
 ]
