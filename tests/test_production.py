@@ -24,7 +24,8 @@ WORK = """SELECT w.kind, w.state, w.tries, w.outcome FROM fleet_workrow w
     JOIN fleet_fleet f ON f.id = w.fleet_id WHERE f.slug = 'our-club' ORDER BY w.id"""
 LET_GO = """INSERT INTO inspections_reminderrules (fleet_id, manager_after_days,
     manager_of_holds, tried_for_hours, approved_at, approved_by)
-    SELECT id, 7, true, 72, now(), 'Mona' FROM fleet_fleet WHERE slug = 'our-club'"""
+    SELECT id, 7, true, 72, now(), 'Mona' FROM fleet_fleet WHERE slug = 'our-club'
+    ON CONFLICT (fleet_id) DO UPDATE SET approved_at = now()"""
 STATES = "SELECT DISTINCT state FROM inspections_reminder"
 
 
