@@ -78,9 +78,9 @@ def send(mail: SummaryMail, message: delivery.Letter, now: dt.datetime) -> bool:
     """Claim the mail, hand the message over, record what came of it; False if it is not ours."""
     if not claim(mail, now):
         return False
-    failure = delivery.hand_over(message)
-    if failure:
-        record(mail, State.FAILED, failure=failure)
+    refusal = delivery.hand_over(message)
+    if refusal:
+        record(mail, State.FAILED, failure=refusal.words)
     else:
         record(mail, State.SENT, sent_at=now, failure="")
     return True

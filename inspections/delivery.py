@@ -1,52 +1,67 @@
 """Reminders become mail: one message per person and day, claimed, sent, recorded.
 
-Queued -> being sent -> sent, each its own commit. Who is killed in between leaves rows *being
-sent*; after a while they go out again as the same message, under the same Message-ID.
+**What is promised.** A reminder that is due is delivered to the mail server, and once. Each
+message goes through three steps, each a commit of its own: *claim* (an update under the fleet's
+lock, which must hit every row of the message or it is nobody's), *send*, *record*. A sender that
+is ended before the claim is committed changed nothing. One that is ended after it leaves its rows
+*being sent*; when its lease has run out they are claimed again, as the same message under the same
+Message-ID. So nothing is lost, and the one way to a second copy is an end between the mail server's
+"accepted" and our commit of *sent*: no program can close that window, since two machines cannot
+commit at once. It is as long as one round trip and one commit, at most one message a sender is in
+it, and the copy can be told from a second message by its Message-ID. A failed message of which the
+server said itself that it did not take it is tried again, later and later, until it is *missed*;
+one whose answer was lost is tried again as the same message. What is *sent* is never sent again.
 """
 
 import datetime as dt
-import hashlib
+import logging
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from email.utils import formataddr, parseaddr
-from smtplib import SMTPException
+from email.utils import parseaddr
 
 from django.conf import settings
 from django.db import transaction
-from django.db.models import QuerySet
-from django.template.loader import render_to_string
-from django.urls import reverse
+from django.db.models import F, Q, QuerySet
+from django.utils.crypto import salted_hmac
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import day
 
-from . import due_chart, mail_folder
-from .due import LOOKS
-from .letters import Letter, picture
-from .models import Reminder
-from .spans import when
+from . import mail_folder
+from .letters import Letter
+from .models import Reminder, ReminderRules
+from .reminding import addressees, back_off, digest, notices
+from .reminding.refusals import Refusal, of_fault
 
+log = logging.getLogger(__name__)
 State = Reminder.State
 # A message takes seconds. Whoever holds one for longer is gone.
 LEASE = dt.timedelta(minutes=15)
-LENGTH = Reminder._meta.get_field("failure").max_length
+LEFT = "The boat left the fleet before it went out."
 
 
 @dataclass
 class Delivered:
-    """Messages and the reminders in them; those that failed, and those for the next day."""
+    """Messages and the reminders in them; failed, missed, and those for the next day."""
 
     mails: int = 0
     reminders: int = 0
     failed: int = 0
+    missed: int = 0
     waiting: int = 0
+
+    def count(self, rows: Sequence[Reminder], refusal: Refusal | None) -> None:
+        self.mails += refusal is None
+        self.reminders += len(rows) if refusal is None else 0
+        self.failed += len(rows) if refusal else 0
 
 
 def send_due(fleet: Fleet, now: dt.datetime, pause: Callable[[], None] = lambda: None) -> Delivered:
     """Send what is due today, to each person once; failures are recorded and stay visible."""
     today, delivered, start = fleet.today(), Delivered(), time.monotonic()
-    for email in _recipients(fleet, today):
+    withdraw_left(fleet, today, now)
+    delivered.missed = give_up(fleet, now)
+    for email in ready(fleet, today, now):
         while True:
             pause()
             # A round may outlast a lease: each message's begins when it is claimed.
@@ -54,28 +69,94 @@ def send_due(fleet: Fleet, now: dt.datetime, pause: Callable[[], None] = lambda:
             rows = claim(fleet, email, today, moment)
             if not rows:
                 break
-            failure = _send(fleet, rows, today)
-            _record(rows, moment, failure)
-            delivered.mails += not failure
-            delivered.reminders += 0 if failure else len(rows)
-            delivered.failed += len(rows) if failure else 0
+            refusal = _send(fleet, rows, today)
+            record(rows, moment, refusal)
+            delivered.count(rows, refusal)
+            if refusal and refusal.everybody:
+                delivered.failed += _put_off(fleet, today, moment, refusal)
     delivered.waiting = _due(fleet, today).filter(state=State.QUEUED).count()
     return delivered
 
 
-def half_sent(fleet: Fleet, now: dt.datetime) -> QuerySet[Reminder]:
-    """Return the reminders whose sender was ended while it had them: nobody knows if they went."""
-    return Reminder.objects.of(fleet).filter(state=State.SENDING, claimed_at__lt=now - LEASE)
+# -- what is to be sent
 
 
-def _due(fleet: Fleet, today: dt.date):
+def _due(fleet: Fleet, today: dt.date) -> QuerySet[Reminder]:
     return Reminder.objects.of(fleet).filter(send_on__lte=today)
 
 
-def _recipients(fleet: Fleet, today: dt.date) -> list[str]:
-    open_states = (State.QUEUED, State.SENDING)
-    rows = _due(fleet, today).filter(state__in=open_states).order_by("to_email")
-    return list(rows.values_list("to_email", flat=True).distinct())
+def _gone(now: dt.datetime) -> Q:
+    """Claims whose holder is gone. One from the future was made before the clock was put back."""
+    return Q(claimed_at__lt=now - LEASE) | Q(claimed_at__gt=now + LEASE)
+
+
+def half_sent(fleet: Fleet, now: dt.datetime) -> QuerySet[Reminder]:
+    """Return the reminders whose sender was ended while it had them: nobody knows if they went."""
+    return Reminder.objects.of(fleet).filter(_gone(now), state=State.SENDING)
+
+
+def _waits(now: dt.datetime) -> Q:
+    """Those whose next try is still to come; longer than any wait: the clock was put back."""
+    return Q(next_try_at__gt=now) & Q(next_try_at__lte=now + back_off.WAITS[-1])
+
+
+def _again(now: dt.datetime) -> Q:
+    return Q(state=State.FAILED) & (Q(next_try_at=None) | ~_waits(now))
+
+
+def ready(fleet: Fleet, today: dt.date, now: dt.datetime) -> list[str]:
+    """Return the addresses for which a message can go now: due, tried long enough ago, awake.
+
+    Today's has gone already for some of them; their claim finds nothing.
+    """
+    half = Q(state=State.SENDING) & _gone(now)
+    rows = _due(fleet, today).filter(Q(state=State.QUEUED) | half | _again(now))
+    emails = list(rows.order_by("to_email").values_list("to_email", flat=True).distinct())
+    return addressees.awake(fleet, emails, now) if emails else []
+
+
+def can_go(fleet: Fleet, now: dt.datetime) -> bool:
+    """Whether a round now would send something: for the clock, which asks often."""
+    today = fleet.today()
+    emails = ready(fleet, today, now)
+    if not emails:
+        return False
+    half = Q(state=State.SENDING) & _gone(now)
+    tried = Q(state__in=(State.QUEUED, State.FAILED)) & ~Q(message_id="") & ~_waits(now)
+    if _due(fleet, today).filter(half | tried, to_email__in=emails).exists():
+        return True
+    todays = {message_id_of(fleet, email, today) for email in emails}
+    gone = Reminder.objects.of(fleet).filter(message_id__in=todays)
+    return gone.values("message_id").distinct().count() < len(todays)
+
+
+def withdraw_left(fleet: Fleet, today: dt.date, now: dt.datetime) -> int:
+    """Withdraw what is about a boat that left: not a word of it goes out, not even again."""
+    open_rows = Q(state__in=(State.QUEUED, State.FAILED)) | Q(state=State.SENDING) & _gone(now)
+    rows = Reminder.objects.of(fleet).filter(open_rows, boat__left__lte=today)
+    return Reminder.objects.filter(pk__in=list(rows.values_list("pk", flat=True))).update(
+        state=State.WITHDRAWN, failure=LEFT, next_try_at=None
+    )
+
+
+def give_up(fleet: Fleet, now: dt.datetime) -> int:
+    """Call missed what has been tried for longer than the fleet's rule, and tell who is in charge.
+
+    One that had its answer lost is missed too: nobody can say that it arrived.
+    """
+    hours = ReminderRules.of(fleet).tried_for_hours
+    since = now - dt.timedelta(hours=hours)
+    rows = Reminder.objects.of(fleet).filter(state=State.FAILED, first_tried_at__lt=since)
+    missed = list(rows.select_related("boat"))
+    with transaction.atomic():
+        ours = Reminder.objects.filter(pk__in=[row.pk for row in missed], state=State.FAILED)
+        ours.update(state=State.MISSED, next_try_at=None)
+        if missed:
+            notices.of_missed(fleet, missed, hours, now)
+    return len(missed)
+
+
+# -- claim
 
 
 def claim(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> list[Reminder]:
@@ -88,8 +169,11 @@ def claim(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> list[Re
         # SQLite has no row locks: there the IMMEDIATE transaction does the same.
         Fleet.objects.select_for_update().get(pk=fleet.pk)
         message_id, rows = _claimable(fleet, email, today, now)
-        taken = Reminder.objects.filter(pk__in=rows, state__in=(State.QUEUED, State.SENDING))
-        if taken.update(state=State.SENDING, claimed_at=now, message_id=message_id) != len(rows):
+        claimable = (State.QUEUED, State.SENDING, State.FAILED)
+        taken = Reminder.objects.filter(pk__in=rows, state__in=claimable)
+        taken.filter(first_tried_at=None).update(first_tried_at=now)
+        ours = {"state": State.SENDING, "claimed_at": now, "message_id": message_id}
+        if taken.update(**ours, attempts=F("attempts") + 1, next_try_at=None) != len(rows):
             raise RuntimeError(f"Reminders to {email} changed hands while they were locked.")
     return list(Reminder.objects.filter(pk__in=rows).select_related("boat"))
 
@@ -97,23 +181,24 @@ def claim(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> list[Re
 def _claimable(fleet: Fleet, email: str, today: dt.date, now: dt.datetime) -> tuple[str, list[int]]:
     """Return the Message-ID and the rows: a message tried before first, else today's.
 
-    A message that was half-sent or that failed may have arrived all the same, the answer alone
-    being lost: it goes out again as what it was, so that a mailbox can tell the copy.
+    A message that was half-sent, or whose answer was lost, may have arrived all the same: it goes
+    out again as what it was, so that a mailbox can tell the copy. What the server said it did not
+    take has no Message-ID any more and goes with today's.
     """
     mine = Reminder.objects.of(fleet).filter(to_email=email)
     left = half_sent(fleet, now).filter(to_email=email).order_by("pk").first()
     if left:
         same = mine.filter(state=State.SENDING, message_id=left.message_id)
         return left.message_id, list(same.values_list("pk", flat=True))
-    queued = mine.filter(state=State.QUEUED, send_on__lte=today)
-    again = queued.exclude(message_id="").order_by("pk").first()
+    waiting = mine.filter(Q(state=State.QUEUED) | _again(now), send_on__lte=today)
+    again = waiting.exclude(message_id="").order_by("pk").first()
     if again:
-        same = queued.filter(message_id=again.message_id)
+        same = waiting.filter(message_id=again.message_id)
         return again.message_id, list(same.values_list("pk", flat=True))
     message_id = message_id_of(fleet, email, today)
     if mine.filter(message_id=message_id).exists():
         return message_id, []
-    return message_id, list(queued.values_list("pk", flat=True))
+    return message_id, list(waiting.values_list("pk", flat=True))
 
 
 def message_id_of(fleet: Fleet, email: str, day: dt.date) -> str:
@@ -122,79 +207,79 @@ def message_id_of(fleet: Fleet, email: str, day: dt.date) -> str:
 
 
 def message_id(what: str, fleet: Fleet, email: str, *more: str) -> str:
-    """Return a Message-ID that tells what, fleet, person and whatever more tells messages apart."""
-    person = hashlib.sha256(email.lower().encode()).hexdigest()[:16]
+    """Return a Message-ID that tells what, fleet, person and whatever more tells messages apart.
+
+    Nobody outside can work it out: mail that came back is known by it.
+    """
+    person = salted_hmac("message-id", email.lower()).hexdigest()[:16]
     domain = parseaddr(settings.DEFAULT_FROM_EMAIL)[1].partition("@")[2] or "localhost"
     return f"<{'.'.join([what, str(fleet.pk), *more, person])}@{domain}>"
 
 
-def _send(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> str:
-    return hand_over(letter(fleet, rows, today))
+# -- send
 
 
-def hand_over(message: Letter) -> str:
-    """Hand a message over, a copy kept; return why it failed, blank when it did not."""
+def _send(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Refusal | None:
+    try:
+        message = digest.letter(fleet, rows, today)
+    except Exception as fault:  # One message that cannot be written must not keep the others.
+        log.exception("The message %s could not be written.", rows[0].message_id)
+        said = f"A fault in the program, for who runs the server: {type(fault).__name__}: {fault}"
+        return Refusal(said[:300], not_there=True)
+    return hand_over(message)
+
+
+def hand_over(message: Letter) -> Refusal | None:
+    """Hand a message over, a copy kept; return why it failed, None when it did not."""
     try:
         mail_folder.keep(message)
         message.send()
-    except (SMTPException, OSError) as fault:
-        return f"{type(fault).__name__}: {fault}"[:LENGTH]
-    return ""
+    except (OSError, ValueError) as fault:  # smtplib's own are OSErrors; ValueErrors are ours.
+        return of_fault(fault)
+    return None
 
 
-def _record(rows: Sequence[Reminder], now: dt.datetime, failure: str) -> None:
+# -- record
+
+
+def record(rows: Sequence[Reminder], now: dt.datetime, refusal: Refusal | None) -> None:
+    """Record what came of a message; of a failure only while its claim is still ours."""
     ours = Reminder.objects.filter(pk__in=[row.pk for row in rows], state=State.SENDING)
-    if failure:
-        ours.update(state=State.FAILED, failure=failure)
-    else:
+    if refusal is None:
         ours.update(state=State.SENT, sent_at=now, failure="")
+        return
+    fleet, fields = rows[0].boat.fleet, failed(refusal, now, rows[0].attempts)
+    with transaction.atomic():
+        ours.filter(claimed_at=now).update(**fields)
+        if refusal.address:
+            notices.broken(fleet, rows[0].to_name, rows[0].to_email, refusal.words, now)
 
 
-def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
-    """Return the message that says these reminders, all of one person and claimed.
+def failed(refusal: Refusal, now: dt.datetime, attempts: int) -> dict:
+    """Return the fields of a message that was not taken."""
+    fields = {"failure": refusal.words, "state": State.FAILED, "next_try_at": None}
+    if refusal.for_good:
+        fields["state"] = State.REFUSED
+    else:
+        fields["next_try_at"] = back_off.next_try(now, attempts)
+    # What has certainly not arrived may go with the next message; one that may have keeps its ID.
+    return fields | ({"message_id": ""} if refusal.not_there and not refusal.for_good else {})
 
-    With three boats or more due it shows them in a chart: only where mail is sent.
-    """
-    lines = [_line(fleet, row, today) for row in sorted(rows, key=_urgency)]
-    late = sum(line["late"] for line in lines)
-    about = {"fleet": fleet, "name": rows[0].to_name, "lines": lines, "late": late, "today": today}
-    about |= _chart(rows, today)
-    subject = render_to_string("mail/reminders_subject.txt", about)
-    message = Letter(
-        subject=" ".join(subject.split()),
-        body=render_to_string("mail/reminders.txt", about),
-        to=[formataddr((rows[0].to_name, rows[0].to_email))],
-        headers={"Message-ID": rows[0].message_id, "Auto-Submitted": "auto-generated"},
-        pictures=[about["picture"]] if about["picture"] else [],
+
+def _put_off(fleet: Fleet, today: dt.date, now: dt.datetime, refusal: Refusal) -> int:
+    """Put off all that is still queued: what stopped one message would stop each of them."""
+    queued = _due(fleet, today).filter(state=State.QUEUED, message_id="")
+    rows = Reminder.objects.filter(pk__in=list(queued.values_list("pk", flat=True)))
+    rows.filter(first_tried_at=None).update(first_tried_at=now)
+    wait = {"state": State.FAILED, "next_try_at": back_off.next_try(now, 1)}
+    return rows.filter(state=State.QUEUED).update(
+        **wait, failure=f"Not tried, since another just failed: {refusal.words}"[:300]
     )
-    message.attach_alternative(render_to_string("mail/reminders.html", about), "text/html")
-    return message
 
 
-def _chart(rows: Sequence[Reminder], today: dt.date) -> dict:
-    """Return the picture of which boat is due when, and how many boats it leaves out."""
-    looks = [row for row in rows if row.kind in LOOKS]
-    dues = ((row.boat_id, row.boat.name, row.due_on) for row in looks)
-    shown = due_chart.shown(dues, today, due_chart.IN_MESSAGE)
-    return shown | {"picture": picture(shown["chart"]) if shown["chart"] else None}
-
-
-def _urgency(row: Reminder) -> tuple:
-    return row.kind != Reminder.Kind.HELD, row.due_on, row.boat.name, row.kind
-
-
-def _line(fleet: Fleet, row: Reminder, today: dt.date) -> dict:
-    """Return what a template says of one reminder: boat, what, when in words, reason, link."""
-    held = row.kind == Reminder.Kind.HELD
-    page = reverse("inspections", kwargs={"fleet": fleet.slug})
-    if not held:
-        page = reverse("inspect", kwargs={"fleet": fleet.slug, "pk": row.boat_id})
-    return {
-        "boat": row.boat.name,
-        "what": row.get_kind_display(),
-        "held": held,
-        "late": not held and row.due_on < today,
-        "when": f"since {day(row.due_on)}" if held else when(row.due_on, today),
-        "reason": row.reason,
-        "link": f"{settings.STAYWARD_SITE}{page}",
-    }
+def try_now(fleet: Fleet) -> int:
+    """Let everything that failed be tried at once: somebody says the cause is gone."""
+    rows = Reminder.objects.of(fleet).filter(state=State.FAILED)
+    return Reminder.objects.filter(pk__in=list(rows.values_list("pk", flat=True))).update(
+        next_try_at=None
+    )

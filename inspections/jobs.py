@@ -15,9 +15,12 @@ from fleet.work import asking, files
 from fleet.work.doing import Done, NotDone, Running
 
 from . import delivery, exporting, rounds
+from .models import ReminderRules
+from .reminding import health, preview
 from .spreadsheets import matched_files, uploads
 
 Kind = WorkRow.Kind
+BREATH = dt.timedelta(minutes=5)
 
 
 def write_import(running: Running) -> Done:
@@ -75,24 +78,61 @@ def write_export(running: Running) -> Done:
 
 def remind(running: Running) -> Done:
     """Queue what is due today and send it; what could not be sent says why on its page."""
-    fleet = running.row.fleet
+    row, fleet = running.row, running.row.fleet
+    if row.arguments.get("test"):
+        return send_test(running)
     running.plan(2)
+    if row.arguments.get("try_now"):
+        delivery.try_now(fleet)
     done = rounds.queue_and_send(fleet, timezone.now(), say=running.say, pause=running.pause)
-    words = f"{rounds.told(done.queued)}; {rounds.sent(done.delivered)}."
+    words = f"{done}."
     if done.delivered.failed:
         words += " Each that failed says why."
     return Done(words, reverse("reminders", args=[fleet.slug]))
 
 
-def ask_for_reminders(now: dt.datetime) -> None:
-    """Ask once a day in each fleet, from its hour on; and for messages left half-sent.
+def send_test(running: Running) -> Done:
+    """Send who asked the message they would get today, marked as a test; nothing is recorded."""
+    fleet, user = running.row.fleet, running.row.asked_by
+    running.plan(1)
+    refusal = preview.send_test(fleet, user, running.row.pk)
+    if refusal:
+        raise NotDone(refusal.words, reverse("reminders_preview", args=[fleet.slug]))
+    return Done(f"A test went to {user.email}.", reverse("reminders_preview", args=[fleet.slug]))
 
-    The fixed day of a demonstration never comes round: its reminders go out when asked for.
+
+def ask_for_reminders(now: dt.datetime) -> None:
+    """Say that the clock ticks, and ask for the rounds that are due in each fleet.
+
+    Once a day from the fleet's hour on; and whenever a message can go: one left half-sent, one
+    whose next try has come, one whose reader was in quiet hours. The fixed day of a demonstration
+    never comes round: its reminders go out when asked for.
     """
+    health.tell_of_silence(now, health.beat(now))
     for fleet in Fleet.objects.all():
-        local = now.astimezone(ZoneInfo(fleet.time_zone))
-        if fleet.as_of is None and local.hour >= fleet.reminders_from:
-            asking.ask(fleet, Kind.REMINDERS, day=local.date())
-        in_hand = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS).unfinished()
-        if delivery.half_sent(fleet, now).exists() and not in_hand.exists():
+        if not health.open_work(fleet):
+            ask_for_round(fleet, now)
+
+
+def ask_for_round(fleet: Fleet, now: dt.datetime) -> None:
+    if fleet.as_of is not None:
+        if delivery.half_sent(fleet, now).exists():
             asking.ask(fleet, Kind.REMINDERS, key="half-sent")
+        return
+    rules = ReminderRules.of(fleet)
+    day = now.astimezone(ZoneInfo(fleet.time_zone)).date()
+    of_day = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS, day=day)
+    due = rules.queued_on != day and health.hour_has_come(fleet, now)
+    if due and not of_day.exists():
+        asking.ask(fleet, Kind.REMINDERS, day=day)
+    elif not broke_off_just_now(fleet, now) and (
+        due or (rules.approved_at and delivery.can_go(fleet, now))
+    ):
+        asking.ask(fleet, Kind.REMINDERS, key="again")
+
+
+def broke_off_just_now(fleet: Fleet, now: dt.datetime) -> bool:
+    """Whether the last round ended badly a moment ago: it is not begun again at once."""
+    last = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS).order_by("-ended_at").first()
+    bad = (WorkRow.State.FAILED, WorkRow.State.CANCELLED)
+    return last is not None and last.state in bad and abs(now - last.ended_at) < BREATH

@@ -8,33 +8,29 @@ from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
-from fleet.models import Boat, Fleet, Membership
+from fleet.models import Fleet
 
 from .due import SATISFIED_BY, Due, due
-from .models import Reminder
+from .models import Reminder, ReminderRules
+from .reminding import set_aside
+from .reminding.recipients import Circle, Recipient
 
 State = Reminder.State
 # Days before the day; afterwards once a week for as long as it is late.
 STEPS = (60, 30, 7, 0)
 WEEK = 7
 ROWS_AT_ONCE = 500
+TOO_LATE = "A later step took its place before it could be sent."
 
 
 @dataclass(frozen=True)
 class Queued:
-    """How many reminders were queued, put back after a failure, and withdrawn."""
+    """How many reminders were queued, put back, withdrawn, and missed for good."""
 
     new: int = 0
     again: int = 0
     withdrawn: int = 0
-
-
-@dataclass(frozen=True)
-class Recipient:
-    """Somebody who is told."""
-
-    name: str
-    email: str
+    missed: int = 0
 
 
 def step(on: dt.date, today: dt.date) -> int | None:
@@ -53,28 +49,35 @@ def queue(fleet: Fleet, today: dt.date) -> Queued:
     """
     with transaction.atomic():
         Fleet.objects.select_for_update().get(pk=fleet.pk)
-        wanted = {row.key: row for row in _wanted(fleet, today)}
+        wanted = {row.key: row for row in to_say(fleet, today)}
         known = _known(fleet, wanted)
         new = [row for key, row in wanted.items() if key not in known]
         Reminder.objects.bulk_create(new, batch_size=ROWS_AT_ONCE)
-        return Queued(len(new), _put_back(known.values()), _withdraw(fleet, wanted))
+        withdrawn, missed = _take_out(fleet, wanted)
+        ReminderRules.objects.update_or_create(fleet=fleet, defaults={"queued_on": today})
+        return Queued(len(new), _put_back(known.values()), withdrawn, missed)
 
 
-def _wanted(fleet: Fleet, today: dt.date) -> Iterator[Reminder]:
+def to_say(fleet: Fleet, today: dt.date) -> Iterator[Reminder]:
     """Yield today's reminders, unsaved."""
-    crew, told = _crew(fleet), _told_this_week(fleet, today)
+    circle, told = Circle.of(fleet), _told_this_week(fleet, today)
+    quiet = set_aside.in_force(fleet, today)
     for each in due(fleet, today):
         reached = step(each.on, today)
-        if reached is None:
+        if reached is None or set_aside.keeps_back(quiet, *_what(each), each.on):
             continue
-        for recipient in _recipients(each.boat, crew):
-            before = told.get((each.boat.pk, each.kind, recipient.email))
+        for recipient in circle.told_of(each.boat, each.kind, each.late_by(today)):
+            before = told.get((*_what(each), recipient.email))
             if before is None or before[0] == each.on or reached < before[1]:
                 yield _reminder(each, reached, recipient)
 
 
+def _what(each: Due) -> tuple[int, str, str]:
+    return each.boat.pk, each.kind, each.about
+
+
 def _told_this_week(fleet: Fleet, today: dt.date) -> dict[tuple, tuple[dt.date, int]]:
-    """Return (boat, kind, address) -> due day and step of what went out within the last week.
+    """Return (boat, kind, about, address) -> due day and step of what went out in the last week.
 
     The risk date moves a little with every refresh of the forecast. A date that moved is no reason
     to write again: only a more urgent step is, or another week.
@@ -85,37 +88,27 @@ def _told_this_week(fleet: Fleet, today: dt.date) -> dict[tuple, tuple[dt.date, 
     told = {}
     for row in rows.filter(sent_at__date__gte=since).order_by("sent_at", "pk"):
         if since < row.sent_at.astimezone(zone).date() <= today:
-            told[row.boat_id, row.kind, row.to_email] = (row.due_on, row.days_before)
+            what = (row.boat_id, row.kind, row.about, row.to_email)
+            told[what] = (row.due_on, row.days_before)
     return told
-
-
-def _crew(fleet: Fleet) -> list[Recipient]:
-    """Return the managers and bosuns of the fleet who have an address."""
-    roles = (Membership.Role.MANAGER, Membership.Role.BOSUN)
-    members = fleet.memberships.filter(role__in=roles).exclude(user__email="")
-    users = [member.user for member in members.select_related("user")]
-    return [Recipient(user.get_full_name() or user.get_username(), user.email) for user in users]
-
-
-def _recipients(boat: Boat, crew: list[Recipient]) -> list[Recipient]:
-    """Return the owner and the crew, nobody twice."""
-    owner = [Recipient(boat.owner_name or "Owner", boat.owner_email)] if boat.owner_email else []
-    return list({each.email.lower(): each for each in [*owner, *crew]}.values())
 
 
 def _reminder(each: Due, reached: int, recipient: Recipient) -> Reminder:
     # Addresses may be longer than a key; sixteen hex digits tell a fleet's people apart.
     person = hashlib.sha256(recipient.email.lower().encode()).hexdigest()[:16]
+    what = "/".join(part for part in (each.kind, each.about) if part)
     return Reminder(
         boat=each.boat,
         kind=each.kind,
+        about=each.about,
         due_on=each.on,
         days_before=reached,
         send_on=each.on - dt.timedelta(days=reached),
         to_name=recipient.name,
         to_email=recipient.email,
+        told_as=recipient.told_as,
         reason=each.reason,
-        key=f"{each.boat.pk}/{each.kind}/{each.on.isoformat()}/{reached}/{person}",
+        key=f"{each.boat.pk}/{what}/{each.on.isoformat()}/{reached}/{person}",
     )
 
 
@@ -127,11 +120,11 @@ def _known(fleet: Fleet, wanted: dict[str, Reminder]) -> dict[str, Reminder]:
 
 
 def _put_back(known: Iterable[Reminder]) -> int:
-    """Queue again what failed or was withdrawn and is called for after all.
+    """Queue again what was withdrawn and is called for after all.
 
-    It keeps its Message-ID: a message whose failure was only a lost answer has arrived.
+    What failed is not put back: it waits for its next try.
     """
-    again = [row for row in known if row.state in (State.FAILED, State.WITHDRAWN)]
+    again = [row for row in known if row.state == State.WITHDRAWN]
     for row in again:
         row.state, row.failure, row.claimed_at = State.QUEUED, "", None
     fields = ["state", "failure", "claimed_at"]
@@ -139,11 +132,22 @@ def _put_back(known: Iterable[Reminder]) -> int:
     return len(again)
 
 
-def _withdraw(fleet: Fleet, wanted: dict[str, Reminder]) -> int:
-    """Withdraw what has not gone out and is no longer so: done, renewed, left, or a later step."""
+def _take_out(fleet: Fleet, wanted: dict[str, Reminder]) -> tuple[int, int]:
+    """Take out what has not gone out and is no longer so; return how many withdrawn and missed.
+
+    Withdrawn: done, renewed, set aside, left, or a later step came before it was tried. Missed: it
+    was tried in vain, and by now a later step of the same thing is to be said.
+    """
+    later = {(row.boat_id, row.kind, row.about, row.to_email) for row in wanted.values()}
     waiting = Reminder.objects.of(fleet).filter(state__in=(State.QUEUED, State.FAILED))
     gone = [row for row in waiting if row.key not in wanted]
     for row in gone:
-        row.state = State.WITHDRAWN
-    Reminder.objects.bulk_update(gone, ["state"], batch_size=ROWS_AT_ONCE)
-    return len(gone)
+        superseded = (row.boat_id, row.kind, row.about, row.to_email) in later
+        missed = superseded and row.state == State.FAILED
+        row.state = State.MISSED if missed else State.WITHDRAWN
+        row.failure = f"{TOO_LATE} {row.failure}"[:300] if missed else row.failure
+        row.next_try_at = None
+    fields = ["state", "failure", "next_try_at"]
+    Reminder.objects.bulk_update(gone, fields, batch_size=ROWS_AT_ONCE)
+    missed = sum(row.state == State.MISSED for row in gone)
+    return len(gone) - missed, missed

@@ -66,6 +66,7 @@ from inspections.models import (
     PartVerdict,
     Photo,
     Reminder,
+    ReminderRules,
 )
 from inspections.photos import keeping
 
@@ -82,7 +83,10 @@ def person(name: str, fleet: Fleet | None = None, role: str = "manager"):
 
 
 def empty_fleet(slug: str, **rules) -> Fleet:
-    return Fleet.objects.create(name=slug.capitalize(), slug=slug, as_of=TODAY, **rules)
+    """Return a fleet without boats whose first sending of reminders somebody has let go."""
+    fleet = Fleet.objects.create(name=slug.capitalize(), slug=slug, as_of=TODAY, **rules)
+    ReminderRules.objects.create(fleet=fleet, approved_at=timezone.now(), approved_by="Mona")
+    return fleet
 
 
 def base(fleet: Fleet, name: str = "Hollow Quay", corrosivity: str = "C4") -> Base:

@@ -155,7 +155,7 @@ def production(
         _empty(broker)
         folder = tmp_path_factory.mktemp("production")
         port = processes.free_port()
-        env = _environment(folder, database, broker, sink.url, port)
+        env = environment(folder, database, broker, sink.url, port)
         site = Production(f"http://127.0.0.1:{port}", folder, env, sink)
         site.manage("migrate")
         site.manage("collectstatic", "--no-input")
@@ -170,7 +170,7 @@ def production(
         yield site
 
 
-def _environment(folder: Path, database: str, broker: str, mail: str, port: int) -> dict[str, str]:
+def environment(folder: Path, database: str, broker: str, mail: str, port: int) -> dict[str, str]:
     plain = {name: value for name, value in os.environ.items() if not name.startswith("STAYWARD_")}
     plain.pop("DJANGO_SETTINGS_MODULE", None)
     return {

@@ -115,6 +115,7 @@ def test_your_own_fleet_as_the_readme_sets_it_up(shell):
             (shell.folder / "our-club.xlsx").write_bytes(xlsx(small())[0].content)  # filled in
     shell.type('python3 manage.py shell -c "from fleet.models import Fleet; '
                'Fleet.objects.update(reminders_from=0)"')  # fmt: skip
+    shell.type("python3 manage.py send_reminders --let-go")
     shell.keep_running(typed[-1], 0)
     visitor = Visitor(f"http://{HERE}:{port}")
     wait_for(lambda: healthy(visitor.url, {}), 60)
@@ -238,7 +239,7 @@ def takes_a_workbook(visitor: Visitor) -> None:
 
 def reminds(visitor: Visitor, sink: smtp.Sink) -> None:
     visitor.open("/our-club/reminders/")
-    visitor.post("/our-club/reminders/again/")
+    visitor.post("/our-club/reminders/let-go/")
     wait_for(lambda: sink.messages, 60)
     text = sink.messages[0].get_body(("plain",)).get_content()
     assert f"https://{NAME}/our-club/" in text

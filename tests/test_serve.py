@@ -89,7 +89,7 @@ def test_the_ticker_writes_what_is_handed_in_on_the_pages(serving, club):
 
     # Reminders of the boats just written: their links name the port that serve took.
     mona.open("/our-club/reminders/")
-    mona.post("/our-club/reminders/again/")
+    mona.post("/our-club/reminders/let-go/")
     letters = serving.folder / "mail"
     wait_for(lambda: list(letters.glob("*.eml")))
     letter = message_from_bytes(next(letters.glob("*.eml")).read_bytes(), policy=policy.default)

@@ -94,7 +94,7 @@ def test_the_bosun_reads_the_mail_that_went_out(page_at, written_server):
     go(page, "Reminders")
     late = re.match(r"(\d+) boats late for a look", page.locator("h1").inner_text())
     assert late
-    done = server.manage("send_reminders", "--fleet", "vessmark")
+    done = server.manage("send_reminders", "--let-go", "--fleet", "vessmark")
     assert done.returncode == 0, done.stderr
     page.get_by_label("State").select_option("sent")
     page.get_by_role("button", name="Show").click()

@@ -127,6 +127,7 @@ EMAIL_BACKEND = (
     else "inspections.mail_folder.MailFolder"
 )
 DEFAULT_FROM_EMAIL = ENV.mail_from
+EMAIL_TIMEOUT = 60  # A mail server that says nothing must not keep a round for ever.
 STAYWARD_SITE = ENV.site  # What the links in a mail begin with.
 globals().update(env.mail_server(ENV.mail) if ENV.mail else {})
 

@@ -3,6 +3,8 @@
 from .bookings import Booking
 from .calendars import CalendarEntry, CalendarFeed, CalendarRound
 from .demands import Demand, DemandChange
+from .listening import Addressee, ReminderRules, SetAside, Wording
+from .outbox import Heartbeat, Notice, RoundRun
 from .record import (
     LEFT_OUT,
     NOT_REACHED,
@@ -25,6 +27,7 @@ __all__ = [
     "LEFT_OUT",
     "NOT_REACHED",
     "SKIPPED",
+    "Addressee",
     "Booking",
     "CalendarEntry",
     "CalendarFeed",
@@ -35,15 +38,21 @@ __all__ = [
     "DockUpload",
     "Finding",
     "HandIn",
+    "Heartbeat",
     "Hold",
     "InspectBy",
     "Inspection",
     "InspectionVersion",
+    "Notice",
     "OfBoat",
     "PartVerdict",
     "Photo",
     "PhotoQuerySet",
     "Reminder",
+    "ReminderRules",
+    "RoundRun",
+    "SetAside",
     "SpotState",
     "VerdictValue",
+    "Wording",
 ]

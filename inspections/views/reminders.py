@@ -50,7 +50,7 @@ def reminders(request: HttpRequest) -> HttpResponse:
 @require_POST
 def send_again(request: HttpRequest) -> HttpResponse:
     """Ask for the day's round once more, as work: what failed and what is due goes out."""
-    row = asking.ask(request.fleet, WorkRow.Kind.REMINDERS, request.user, key="again")
+    row = asking.ask(request.fleet, WorkRow.Kind.REMINDERS, request.user, key="now", try_now=True)
     return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 
 

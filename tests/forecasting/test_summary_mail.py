@@ -17,6 +17,7 @@ from fleet.work import rounds
 from forecasting import jobs, reads, summaries
 from forecasting.models import BudgetFigure, PartOutlook, RefitJob, SummaryMail
 from inspections import delivery, mail_folder, reminders
+from inspections.reminding import digest
 from tests import builders
 from tests.forecasting.papers.conftest import CODE, figures, work
 from tests.forecasting.papers.reading import dense
@@ -277,7 +278,7 @@ def test_the_mail_can_be_read_by_day_and_night(
     rows = delivery.claim(fleet, "mona@example.org", fleet.today(), NOW)
     letters = [
         summaries.write(summaries.ask(fleet, fleet.memberships.get().user)),
-        delivery.letter(fleet, rows, fleet.today()),
+        digest.letter(fleet, rows, fleet.today()),
     ]
     page = page_at(width, color_scheme=scheme)
     for number, letter in enumerate(letters):

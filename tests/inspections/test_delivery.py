@@ -16,6 +16,7 @@ from tests.inspections.docks import inspect, part, rigged_boat, saw
 
 TODAY = builders.TODAY
 NOW = dt.datetime(2026, 10, 14, 6, 0, tzinfo=dt.UTC)
+MINUTE = dt.timedelta(minutes=1)
 CROWD = 14  # So many that two workers meet: without the lock this then fails nearly always.
 pytestmark = pytest.mark.django_db
 
@@ -134,18 +135,24 @@ def test_a_server_that_refuses_one_person_does_not_keep_the_mail_from_the_other(
     by_smtp.answer = lambda message: "550 no such box" if "mona" in message["To"] else "250 kept"
     done = rounds.queue_and_send(late_fleet(), NOW).delivered
     assert (done.mails, done.failed) == (1, 3)
-    failed = Reminder.objects.filter(state="failed")
+    failed = Reminder.objects.filter(state="refused")
     assert {row.to_email for row in failed} == {"mona-harbour@example.org"}
     assert "no such box" in failed.first().failure
 
 
 def test_after_a_failure_the_next_run_sends_the_same_message(by_smtp):
     fleet = late_fleet()
-    by_smtp.answer = lambda message: "451 try later"
+    tried = set()
+
+    def answer(message) -> str:
+        tried.add(message["Message-ID"])
+        return "451 try later"
+
+    by_smtp.answer = answer
     rounds.queue_and_send(fleet, NOW)
-    tried = set(Reminder.objects.values_list("message_id", flat=True))
     by_smtp.answer = lambda message: "250 kept"
-    assert rounds.queue_and_send(fleet, NOW).delivered.mails == 2
+    assert rounds.queue_and_send(fleet, NOW + 4 * MINUTE).delivered.mails == 0
+    assert rounds.queue_and_send(fleet, NOW + 6 * MINUTE).delivered.mails == 2
     assert {message["Message-ID"] for message in by_smtp.messages} == tried
 
 

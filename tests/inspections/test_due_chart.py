@@ -13,6 +13,7 @@ from fleet import chart_picture
 from inspections import delivery, due_chart, mail_folder, rounds
 from inspections.models import Reminder
 from inspections.reminders import queue
+from inspections.reminding import digest
 from tests import builders
 
 TODAY = builders.TODAY
@@ -154,6 +155,6 @@ def test_a_digest_sent_again_carries_the_same_picture(by_smtp):
     fleet = late_fleet(boats=3)
     queue(fleet, TODAY)
     rows = delivery.claim(fleet, "bo@example.org", TODAY, NOW)
-    first, again = (delivery.letter(fleet, rows, TODAY).pictures[0].png for _ in range(2))
+    first, again = (digest.letter(fleet, rows, TODAY).pictures[0].png for _ in range(2))
     assert first == again
     assert Reminder.objects.filter(state="sending").count() == len(rows)

@@ -25,6 +25,12 @@ class Sink:
     recipients: list[list[str]] = field(default_factory=list)
     answer: Callable[[EmailMessage], str] = lambda message: ACCEPTED
 
+    controller: Controller | None = None
+
+    def start(self) -> None:
+        self.controller = Controller(self, hostname=self.host, port=self.port)
+        self.controller.start()
+
     @property
     def url(self) -> str:
         return f"smtp://{self.host}:{self.port}"
@@ -41,9 +47,18 @@ class Sink:
 @contextmanager
 def running() -> Iterator[Sink]:
     sink = Sink(processes.free_port())
-    controller = Controller(sink, hostname=sink.host, port=sink.port)
-    controller.start()
+    sink.start()
     try:
         yield sink
     finally:
-        controller.stop()
+        sink.controller.stop()
+
+
+@contextmanager
+def stopped(sink: Sink) -> Iterator[None]:
+    """Nobody listens on its port until the block ends; what it kept it keeps."""
+    sink.controller.stop()
+    try:
+        yield
+    finally:
+        sink.start()

@@ -4,6 +4,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
 from inspections import rounds
+from inspections.reminding import preview
 
 
 class Command(BaseCommand):
@@ -12,6 +13,12 @@ class Command(BaseCommand):
     def add_arguments(self, parser) -> None:
         parser.add_argument("--fleet", default="", help="Only this fleet, as in its address.")
 
+        parser.add_argument(
+            "--let-go",
+            action="store_true",
+            help="Let the first sending go without a look at its page.",
+        )
+
     def handle(self, *args, **options) -> None:
         try:
             fleets = rounds.fleets(options["fleet"])
@@ -19,10 +26,10 @@ class Command(BaseCommand):
             raise CommandError(str(fault)) from fault
         failed = 0
         for fleet in fleets:
+            if options["let_go"]:
+                preview.approve(fleet, "the command line", timezone.now())
             done = rounds.queue_and_send(fleet, timezone.now())
-            self.stdout.write(
-                f"{fleet.name}: {rounds.told(done.queued)}; {rounds.sent(done.delivered)}."
-            )
+            self.stdout.write(f"{fleet.name}: {done}.")
             failed += done.delivered.failed
         if failed:
             raise CommandError(
