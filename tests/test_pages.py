@@ -28,7 +28,7 @@ CONDEMNED = """SELECT p.id FROM fleet_installation p JOIN fleet_stay s ON s.id =
 PIN = """SELECT d.id FROM inspections_finding d JOIN inspections_inspection i
     ON i.id = d.inspection_id JOIN fleet_boat b ON b.id = i.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id
-    WHERE f.slug = ? AND d.sign != 'not_seen' ORDER BY d.id DESC"""
+    WHERE f.slug = ? AND d.sign LIKE '%pin%' ORDER BY d.id DESC"""
 REMINDER = """SELECT r.id FROM inspections_reminder r JOIN fleet_boat b ON b.id = r.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND r.state = 'queued'"""
 # Who, in which fleet, at what address; `{}` is the first answer of the query.
