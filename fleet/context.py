@@ -24,7 +24,8 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "spare": "inspections", "consumables": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
-           "summary": "budget", "signs": "inspections",
+           "summary": "budget", "reserve": "budget", "reserve_questions": "budget",
+           "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip

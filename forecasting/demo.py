@@ -19,7 +19,7 @@ from fleet.work import asking
 from inspections import importing, reminders
 from inspections.models import Hold, Inspection, Reminder
 
-from . import reads, refresh, trust_words
+from . import demo_books, reads, refresh, trust_words
 from .budget_sheet import year_label
 from .models import BackTest, RefitJob
 
@@ -51,6 +51,8 @@ def run(say: Say, *, fresh: bool = False) -> None:
         say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
         load(fleet, FOLDER / told["workbook"], say)
         forecast = refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
+        with step(say, "  Books kept") as done:
+            done(demo_books.keep(fleet))
         with step(say, "  Reminders queued") as done:
             reminders.queue(fleet, fleet.today())
             queued = Reminder.objects.of(fleet).filter(state=Reminder.State.QUEUED).count()

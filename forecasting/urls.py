@@ -1,6 +1,6 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import path
+from django.urls import include, path
 
 from .views import boats, fleets, hours, money, outlook, papers, practice, summaries, trust
 
@@ -38,6 +38,7 @@ urlpatterns = [
     path("to-look-at.xlsx", papers.look_list_xlsx, name="look_list_xlsx"),
     path("rigging-schedule.pdf", papers.fleet_schedule_pdf, name="fleet_schedule_pdf"),
     path("rigging-schedule.xlsx", papers.fleet_schedule_xlsx, name="fleet_schedule_xlsx"),
+    path("", include("forecasting.account_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]
