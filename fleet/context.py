@@ -27,7 +27,8 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "demands": "calendar", "demand": "calendar", "demand_add": "calendar",
            "demand_edit": "calendar", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
-           "summary": "budget", "signs": "inspections",
+           "summary": "budget", "reserve": "budget", "reserve_questions": "budget",
+           "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip

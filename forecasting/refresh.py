@@ -15,11 +15,13 @@ from . import life_data
 from .models import ModelRun
 from .steps import condition, runs, saving, watches
 from .steps.basis import basis
+from .steps.budget_behind import part_money, payer_rows
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
 from .steps.standing import Afloat, afloat
+from .steps.ways import way_rows
 from .steps.wording import counted
 from .survival import LifeModel
 
@@ -170,8 +172,12 @@ def planned(
         jobs = tuple(refit_rows(ahead, work))
         came_out(f"{counted(len(work.jobs), 'part')} on {counted(len(work.boats), 'boat')}")
     with step(say, "Budget") as came_out:
-        money = tuple(budget_rows(ahead, budgeted(ahead, work)))
+        budget = budgeted(ahead, work)
+        money = tuple(budget_rows(ahead, budget))
         came_out("ten fiscal years by fleet, base and boat")
+    with step(say, "Other ways to keep the rigs") as came_out:
+        ways = tuple(way_rows(ahead, work))
+        came_out("as planned, on condition alone, at a fixed age")
     return saving.Found(
         decisions=decisions,
         parts=tuple(part_rows(ahead, in_force, records)),
@@ -179,6 +185,9 @@ def planned(
         inspect_by=tuple(inspect_by_rows(ahead, records)),
         jobs=jobs,
         budget=money,
+        behind=tuple(part_money(ahead, budget)),
+        payers=tuple(payer_rows(ahead, budget)),
+        ways=ways,
         condition=read_watches.run,
         intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),
         failing=tuple(condition.failing_rows(ahead)),

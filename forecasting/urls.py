@@ -1,6 +1,6 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import path
+from django.urls import include, path
 
 from .views import answers, boats, fleets, hours, money, outlook, papers, practice, summaries, trust
 
@@ -42,6 +42,7 @@ urlpatterns = [
     path("year.pdf", answers.season_page_pdf, name="season_page_pdf"),
     path("demands/<int:pk>/answer.pdf", answers.demand_pack, name="demand_pack"),
     path("demands/<int:pk>/answer.zip", answers.demand_zip, name="demand_zip"),
+    path("", include("forecasting.account_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

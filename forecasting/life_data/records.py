@@ -56,6 +56,7 @@ BOAT_COLUMNS = {
     "corrosivity": "base__ground__corrosivity",
     "service": "service",
     "mast_down": "mast_down_off_season",
+    "paid_by": "paid_by",
 }
 SEASON_COLUMNS = {
     "boat": "boat",

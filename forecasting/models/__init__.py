@@ -1,24 +1,50 @@
 """What the forecast said, when, from what; and what follows from it for parts, boats and money."""
 
+from .accounts import (
+    AccountsPolicy,
+    BudgetVersion,
+    Invoice,
+    InvoiceShare,
+    LifeReview,
+    Proceeds,
+)
 from .conditions import ConditionRun, FailingRate, LookInterval
 from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
 from .questions import OfBoat, RunQuerySet
+from .reserve import (
+    BudgetDraws,
+    PartMoney,
+    PolicyCost,
+    ReservePlan,
+    ReturnTerms,
+)
 from .runs import BackTest, ForecastPractice, ModelRun
 
 __all__ = [
+    "AccountsPolicy",
     "BackTest",
     "BoatOutlook",
+    "BudgetDraws",
     "BudgetFigure",
+    "BudgetVersion",
     "ConditionRun",
     "FailingRate",
     "ForecastPractice",
+    "Invoice",
+    "InvoiceShare",
+    "LifeReview",
     "LookInterval",
     "ModelRun",
     "OfBoat",
+    "PartMoney",
     "PartOutlook",
     "PlanBasis",
+    "PolicyCost",
+    "Proceeds",
     "RefitJob",
+    "ReservePlan",
+    "ReturnTerms",
     "RunQuerySet",
     "SummaryMail",
 ]

@@ -64,6 +64,9 @@ class BudgetFigure(models.Model):
     year = models.PositiveSmallIntegerField(help_text="The year in which the fiscal year begins.")
     mean_minor = models.BigIntegerField()
     planned_minor = models.BigIntegerField(help_text="Share of the mean that is planned work.")
+    expensed_minor = models.BigIntegerField(
+        default=0, help_text="Share of the mean that is expensed; the rest is capitalised."
+    )
     p10_minor = models.BigIntegerField()
     p50_minor = models.BigIntegerField()
     p90_minor = models.BigIntegerField()

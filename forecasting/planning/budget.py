@@ -37,11 +37,20 @@ class Prices:
     set_up: np.ndarray
     failure: int = 0
     growth: float = 0.0
+    capital_from: int = 0
 
 
 @dataclass(frozen=True, eq=False)
 class Budget:
-    """years: the Y labels; fleet, base, boat: lines of each scope."""
+    """years: the Y labels; fleet, base, boat: lines of each scope.
+
+    parts        (P, Y) minor units, mean cost by part in the order of the standing table; with the
+                 set-ups they add to their boat to the cent
+    expensed     (B, Y) minor units of the boats' means that are expensed, not capitalised
+    remaining    (P,) years from today to a part's next renewal in half of the draws; inf for never
+    payers       (K,) codes, and payer_draws (K, D, Y) minor units of what each has to pay
+    failures     (D, Y) stays of the fleet that failed in service
+    """
 
     years: tuple[str, ...]
     fleet: Lines
@@ -49,6 +58,12 @@ class Budget:
     boat: Lines
     draws: int
     seed: int
+    parts: np.ndarray
+    expensed: np.ndarray
+    remaining: np.ndarray
+    payers: np.ndarray
+    payer_draws: np.ndarray
+    failures: np.ndarray
 
     def rows(self) -> Iterator[dict[str, object]]:
         """One plain row per scope, code and year; year "all" sums the years."""
@@ -76,17 +91,20 @@ def budget(
     draws: int = 500,
     seed: int = 0,
     records: Mapping[str, BoatRecords] | None = None,
+    payers: np.ndarray | None = None,
 ) -> Budget:
     """Budget of the parts standing today and of those that will replace them.
 
     models: kind -> life model; records: kind -> the lives it was fitted to, from which boats on
-    record get their own effect; every other boat gets one of its own. The same inputs and seed give
-    the same budget to the cent. ValueError for a kind without a model, a covariate a part does not
+    record get their own effect; every other boat gets one of its own; payers: (B,) int codes of who
+    pays for each boat, all alike where None. The same inputs and seed give the same budget to the
+    cent. ValueError for a kind without a model, a covariate a part does not
     carry, or bad lengths.
     """
     _check(standing, policy, prices)
     lives = draw_lives(models, draws, seed, records=records, apart=standing.boats)
-    books = Books(standing, years, draws)
+    payers = np.zeros(standing.boats.size, dtype=np.int64) if payers is None else payers
+    books = Books(standing, years, draws, payers)
     chunks = standing.chunks(max(1, _CELLS // draws))
     for i, (chunk, parts, boats) in enumerate(chunks):
         sheet = Sheet(chunk, years, draws)
@@ -94,8 +112,11 @@ def budget(
             rng = np.random.default_rng(np.random.SeedSequence([seed, i, *kind.encode()]))
             part = policy.of(parts, boats), _of(prices, parts, boats)
             _simulate(sheet, lives[kind], chunk, kind, *part, rng)
-        books.enter(sheet, prices.set_up[boats], prices.growth, boats)
-    return Budget(years.labels, *books.lines(), draws, seed)
+        books.enter(sheet, prices.set_up[boats], prices.growth, parts, boats)
+    return Budget(
+        years.labels, *books.lines(), draws, seed, books.parts, books.expensed, books.first,
+        books.payers, np.rint(books.payer_draws).astype(np.int64), books.failures,
+    )  # fmt: skip
 
 
 def _check(standing: Standing, policy: Policy, prices: Prices) -> None:
@@ -114,7 +135,8 @@ def _check_length(arrays: Sequence[np.ndarray], n: int, what: str) -> None:
 
 def _of(prices: Prices, parts: slice, boats: slice) -> Prices:
     part = prices.planned[parts], prices.unplanned[parts], prices.mast_down[parts]
-    return Prices(*part, prices.set_up[boats], prices.failure, prices.growth)
+    return Prices(*part, prices.set_up[boats], prices.failure, prices.growth,
+                  prices.capital_from)  # fmt: skip
 
 
 def _simulate(
@@ -133,10 +155,25 @@ def _simulate(
     dearer = units.sums(prices.unplanned - prices.planned) / count  # one of a pair is found
     growth = (1 + prices.growth) ** np.arange(sheet.years.size)
     mast_down = units.any(prices.mast_down)
+    share = _share_of_unit(units, prices.planned)
+    small = planned < prices.capital_from
     simulation = Simulation(life, standing, policy, units, sheet.years.bounds[-1], rng)
     for renewals in simulation.run():
-        cost = planned[renewals.unit] + np.where(
-            (renewals.cause == PLANNED) | renewals.known, 0.0, dearer[renewals.unit]
-        )
-        cost += prices.failure * (renewals.cause == FAILED)
+        extra = np.where((renewals.cause == PLANNED) | renewals.known, 0.0, dearer[renewals.unit])
+        extra += prices.failure * (renewals.cause == FAILED)
+        cost = planned[renewals.unit] + extra
         sheet.enter(renewals, units.boat, cost, growth, count, mast_down)
+        expensed = np.where(small[renewals.unit], cost, extra)
+        sheet.share_out(renewals, units, cost, expensed, growth, share)
+    sheet.first[units.parts] = np.median(simulation.first_ends(), axis=1)[units.of_part]
+
+
+def _share_of_unit(units: Units, planned: np.ndarray) -> np.ndarray:
+    """(P,) share of each part of a kind in the cost of its unit: by price, else alike."""
+    count, cost = units.sums(np.ones(planned.size)), units.sums(planned)
+    share = np.zeros(planned.size)
+    of = units.of_part
+    share[units.parts] = np.where(
+        cost[of] > 0, planned[units.parts] / np.maximum(cost[of], 1e-9), 1 / count[of]
+    )
+    return share

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .renewals import Renewals
+from .renewals import FAILED, Renewals, Units
 from .spots import Standing
+from .whole_cents import split
 
 COSTS = ("planned", "condemned", "failed", "set_up")
 CAUSES = ("planned", "condemned", "failed")
@@ -75,6 +76,10 @@ class Sheet:
         self.costs = np.zeros((3, self.shape[0], self.shape[2]))  # summed over the draws
         self.counts = np.zeros_like(self.costs)
         self.mast_down = np.zeros(self.shape, dtype=bool)
+        self.expensed = np.zeros((self.shape[0], self.shape[2]))
+        self.parts = np.zeros((standing.parts.size, self.shape[2]))
+        self.first = np.full(standing.parts.size, np.inf)
+        self.failures = np.zeros(self.shape[1:])
 
     def enter(
         self,
@@ -97,6 +102,32 @@ class Sheet:
         cell = np.ravel_multi_index(by_cause, self.costs.shape)
         self.costs += self._sum(cell, cost, self.costs.shape)
         self.counts += self._sum(cell, count[unit], self.costs.shape)
+        broke = renewals.cause[within] == FAILED
+        cell = np.ravel_multi_index((draw[broke], year[broke]), self.failures.shape)
+        self.failures += self._sum(cell, np.ones(cell.size), self.failures.shape)
+
+    def share_out(
+        self,
+        renewals: Renewals,
+        units: Units,
+        cost: np.ndarray,
+        expensed: np.ndarray,
+        growth: np.ndarray,
+        share: np.ndarray,
+    ) -> None:
+        """Enters the same renewals by part, and what of them is expensed by boat.
+
+        cost, expensed: (E,) minor units at today's prices; share: (P,) of a part in its unit.
+        """
+        year = self.years.of(renewals.time)
+        within = (year >= 0) & (year < self.years.size)
+        unit, year = renewals.unit[within], year[within]
+        shape = (units.starts.size, self.years.size)
+        of_unit = self._sum(np.ravel_multi_index((unit, year), shape), cost[within] * growth[year],
+                            shape)  # fmt: skip
+        self.parts[units.parts] += of_unit[units.of_part] * share[units.parts, None]
+        cell = np.ravel_multi_index((units.boat[unit], year), self.expensed.shape)
+        self.expensed += self._sum(cell, expensed[within] * growth[year], self.expensed.shape)
 
     @staticmethod
     def _sum(cell: np.ndarray, values: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
@@ -106,16 +137,26 @@ class Sheet:
 class Books:
     """Means by boat and year, and the draws of every total, collected over the chunks."""
 
-    def __init__(self, standing: Standing, years: FiscalYears, draws: int) -> None:
+    def __init__(
+        self, standing: Standing, years: FiscalYears, draws: int, payers: np.ndarray
+    ) -> None:
         self.standing, self.years, self.draws = standing, years, draws
         n, y = standing.boats.size, years.size
+        self.payers, self.payer_of_boat = np.unique(payers, return_inverse=True)
+        self.payer_draws = np.zeros((self.payers.size, draws, y))
+        self.failures = np.zeros((draws, y))
+        self.expensed = np.zeros((n, y), dtype=np.int64)
+        self.parts = np.zeros((standing.parts.size, y), dtype=np.int64)
+        self.first = np.full(standing.parts.size, np.inf)
         self.bases, self.base_of_boat = np.unique(standing.boat_bases, return_inverse=True)
         self.costs = np.zeros((4, n, y), dtype=np.int64)
         self.counts = np.zeros((3, n, y))
         self.boat_percentiles = np.zeros((2, 3, n, y + 1))
         self.base_draws = np.zeros((2, self.bases.size, draws, y))
 
-    def enter(self, sheet: Sheet, set_up: np.ndarray, growth: float, boats: slice) -> None:
+    def enter(
+        self, sheet: Sheet, set_up: np.ndarray, growth: float, parts: slice, boats: slice
+    ) -> None:
         """Rounds the means of the chunk's boats, once, and keeps the draws of their bases."""
         yearly = set_up[:, None] * (1 + growth) ** np.arange(self.years.size)
         set_ups = sheet.mast_down * yearly[:, None, :]
@@ -126,6 +167,13 @@ class Books:
         for i, drawn in enumerate((sheet.total, sheet.renewed)):
             self.boat_percentiles[i][:, boats] = percentiles(drawn)
             np.add.at(self.base_draws[i], self.base_of_boat[boats], drawn)
+        np.add.at(self.payer_draws, self.payer_of_boat[boats], sheet.total)
+        self.failures += sheet.failures
+        of_part = self.standing.boat_of_part[parts] - boats.start
+        self.parts[parts] = split(self.costs[:3, boats].sum(axis=0), sheet.parts, of_part)
+        self.first[parts] = sheet.first
+        spent = self.costs[:, boats].sum(axis=0)
+        self.expensed[boats] = np.minimum(np.rint(sheet.expensed / self.draws), spent)
 
     def lines(self) -> tuple[Lines, Lines, Lines]:
         """Of the fleet, of its bases, of its boats."""

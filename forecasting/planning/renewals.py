@@ -138,6 +138,7 @@ class Simulation:
         n, d = self._units.starts.size, self._draws.sigma.size
         unit, draw = np.repeat(np.arange(n), d), np.tile(np.arange(d), n)
         time, cause, known = self._first(unit, draw)
+        self._first_time = time.reshape(n, d)
         while True:
             on = time < self._end[unit]
             unit, draw, time = unit[on], draw[on], time[on]
@@ -147,6 +148,10 @@ class Simulation:
             fitted = np.repeat(time, self._units.size[unit])
             time, cause = self._ends(unit, draw, fitted, fitted + self._new_lives(unit, draw))
             known = np.zeros(unit.size, dtype=bool)
+
+    def first_ends(self) -> np.ndarray:
+        """(U, D) years from today at which what stands today is renewed; once it has run."""
+        return self._first_time
 
     def _first(
         self, unit: np.ndarray, draw: np.ndarray

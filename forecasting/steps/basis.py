@@ -6,7 +6,7 @@ import json
 
 from fleet.models import Base, Fleet, Price
 
-from ..models import PlanBasis
+from ..models import AccountsPolicy, PlanBasis
 
 # What a plan follows from, beside the record and the models. The rule of thumb is the models'.
 RULES = (
@@ -20,8 +20,10 @@ RULES = (
     "age_rule_years",
     "risk_limit",
     "price_growth",
+    "rigging_paid_by",
 )
 OF_A_BASE = ("pk", "off_season_start", "off_season_end")
+OF_THE_BOOKS = ("since", "capital_from_minor", "tax_rate", "tax_recovered")
 OF_A_PRICE = ("item", "construction", "diameter_mm", "price_minor", "hours")
 
 
@@ -36,7 +38,8 @@ def digest(fleet: Fleet) -> str:
     rules = [Fleet._meta.get_field(name).to_python(getattr(fleet, name)) for name in RULES]
     bases = Base.objects.of(fleet).order_by("pk").values_list(*OF_A_BASE)
     prices = Price.objects.of(fleet).order_by(*OF_A_PRICE).values_list(*OF_A_PRICE)
-    text = json.dumps([rules, list(bases), list(prices)])
+    books = AccountsPolicy.objects.of(fleet).order_by("pk").values_list(*OF_THE_BOOKS)
+    text = json.dumps([rules, list(bases), list(prices), [[str(v) for v in row] for row in books]])
     return hashlib.sha256(text.encode()).hexdigest()
 
 

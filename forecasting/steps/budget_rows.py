@@ -5,7 +5,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from fleet.models import Fleet
+from fleet.models.fleets import Party
 
+from ..accounts import policy
 from ..models import BudgetFigure
 from ..planning.budget import Budget, Prices, budget
 from ..planning.ledger import COSTS, SHARES, FiscalYears, Lines
@@ -17,6 +19,7 @@ from .refit_rows import pairs
 from .schedule import fiscal_years, intervals
 
 DRAWS = 500
+PARTIES = tuple(str(party) for party in Party.values)
 
 
 def budgeted(prospects: Prospects, work: RefitList) -> Budget:
@@ -28,16 +31,24 @@ def budgeted(prospects: Prospects, work: RefitList) -> Budget:
     return budget(
         prospects.models,
         prospects.afloat.table,
-        _policy(prospects, work),
-        _prices(prospects, work),
+        plan_policy(prospects, work),
+        plan_prices(prospects, work),
         FiscalYears(tuple(str(year) for year in years), bounds),
         draws=enough_draws(prospects.afloat, DRAWS),
         seed=SEED,
         records=prospects.records,
+        payers=payers(prospects),
     )
 
 
-def _policy(prospects: Prospects, work: RefitList) -> Policy:
+def payers(prospects: Prospects) -> np.ndarray:
+    """Return (B,) who pays for each boat, as its place in ``Party``."""
+    usual = prospects.fleet.rigging_paid_by
+    paid_by = prospects.afloat.boats["paid_by"]
+    return np.array([PARTIES.index(party or usual) for party in paid_by], dtype=np.int64)
+
+
+def plan_policy(prospects: Prospects, work: RefitList) -> Policy:
     table, months = prospects.afloat.table, intervals(prospects.fleet)
     boats = len(prospects.afloat.boats)
     starts = prospects.years_to([season.starts for season in prospects.seasons])
@@ -68,7 +79,7 @@ def _leaves(prospects: Prospects) -> np.ndarray:
     return np.array([prospects.years_to([day])[0] if day else np.inf for day in exits])
 
 
-def _prices(prospects: Prospects, work: RefitList) -> Prices:
+def plan_prices(prospects: Prospects, work: RefitList) -> Prices:
     """A wire renewed with others on its refit list shares the set-up; any other goes mast-up."""
     prices, boats = prospects.prices, prospects.afloat.boats
     down = np.isin(prospects.afloat.table.parts, [job.part for job in work.jobs if job.mast_down])
@@ -80,21 +91,28 @@ def _prices(prospects: Prospects, work: RefitList) -> Prices:
         set_up=np.where(unstepped, 0, prices.set_up_cost),
         failure=prices.failure,
         growth=prospects.fleet.price_growth,
+        capital_from=policy.capital_from(prospects.fleet, prospects.as_of),
     )
 
 
 def budget_rows(prospects: Prospects, found: Budget) -> Iterator[BudgetFigure]:
     """Yield a row for each year of the fleet, of each base and of each boat."""
     base_of = prospects.afloat.boats["base"].to_dict()
-    years = [int(year) for year in found.years]
-    yield from _rows(prospects.fleet, found.fleet, years, lambda code: {})
-    yield from _rows(prospects.fleet, found.base, years, lambda code: {"base_id": code})
+    fleet, years = prospects.fleet, [int(year) for year in found.years]
+    bases = np.array([base_of[boat] for boat in found.boat.code.tolist()])
+    by_base = np.array([found.expensed[bases == base].sum(axis=0) for base in found.base.code])
+    everywhere = found.expensed.sum(axis=0)[None]
+    yield from _rows(fleet, found.fleet, everywhere, years, lambda code: {})
+    yield from _rows(fleet, found.base, by_base, years, lambda code: {"base_id": code})
     yield from _rows(
-        prospects.fleet, found.boat, years, lambda code: {"base_id": base_of[code], "boat_id": code}
-    )
+        fleet, found.boat, found.expensed, years,
+        lambda code: {"base_id": base_of[code], "boat_id": code},
+    )  # fmt: skip
 
 
-def _rows(fleet: Fleet, lines: Lines, years: list[int], whose) -> Iterator[BudgetFigure]:
+def _rows(
+    fleet: Fleet, lines: Lines, expensed: np.ndarray, years: list[int], whose
+) -> Iterator[BudgetFigure]:
     planned = lines.costs[COSTS.index("planned")] + lines.costs[COSTS.index("set_up")]
     renewed = lines.renewed.sum(axis=0)
     for s, code in enumerate(lines.code.tolist()):
@@ -105,6 +123,7 @@ def _rows(fleet: Fleet, lines: Lines, years: list[int], whose) -> Iterator[Budge
                 year=year,
                 mean_minor=int(lines.mean[s, y]),
                 planned_minor=int(planned[s, y]),
+                expensed_minor=int(expensed[s, y]),
                 **{f"p{q}_minor": int(lines.percentiles[i, s, y]) for i, q in enumerate(SHARES)},
                 renewals=float(renewed[s, y]),
             )

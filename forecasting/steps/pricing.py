@@ -6,7 +6,7 @@ wire renewed with the mast up" come on top. Terminals are listed by the size of 
 turnbuckles and chainplates by that of their pin.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -56,6 +56,16 @@ class PartPrices:
     def in_season(self) -> np.ndarray:
         """Return (P,) cost of the same renewal when it comes unplanned, with the mast up."""
         return self.planned(np.zeros(self.material.size, dtype=bool)) + self.unplanned
+
+    def times(self, factor: float) -> "PartPrices":
+        """Return the same with every price so many times as high, for tax that stays a cost."""
+        if factor == 1:
+            return self
+        arrays = {name: _minor(getattr(self, name) * factor)
+                  for name in ("material", "up_price", "set_up_cost")}  # fmt: skip
+        single = {name: round(getattr(self, name) * factor)
+                  for name in ("hour", "unplanned", "failure")}  # fmt: skip
+        return replace(self, **arrays, **single)
 
 
 def price(fleet: Fleet, parts: pd.DataFrame, boats: pd.DataFrame) -> PartPrices:

@@ -10,6 +10,7 @@ import pandas as pd
 
 from fleet.models import Base, Fleet, Installation
 
+from ..accounts import policy
 from ..life_data import LifeTable, Records
 from ..planning.failing import BreakageRate, chance_of_failing, seasons_condemned
 from ..planning.inspect_by import InspectBy, inspect_by_of
@@ -101,7 +102,7 @@ def look_ahead(
     limit, hours = fleet.risk_limit, look_hours(fleet)
     rate = breakage_rate(records, models, tables)
     unseen = slice(0, len(OVER_A_SEASON))
-    prices = price(fleet, afloat.parts, boats)
+    prices = price(fleet, afloat.parts, boats).times(policy.tax_factor(fleet, as_of))
     return Prospects(
         fleet=fleet,
         as_of=as_of,

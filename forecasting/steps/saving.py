@@ -10,18 +10,28 @@ from inspections.models import InspectBy
 
 from ..models import (
     BoatOutlook,
+    BudgetDraws,
     BudgetFigure,
     ConditionRun,
     FailingRate,
     LookInterval,
+    PartMoney,
     PartOutlook,
     PlanBasis,
+    PolicyCost,
     RefitJob,
 )
 from . import runs
 
 ROWS_AT_ONCE = 500
-ORDERED_BY = ("year", "code", "season", "level")  # with what a row is of, one row each
+ORDERED_BY = (
+    "year",
+    "code",
+    "season",
+    "level",
+    "payer",
+    "way",
+)  # with what a row is of, one row each
 
 
 @dataclass(frozen=True)
@@ -34,6 +44,9 @@ class Found:
     inspect_by: Sequence[InspectBy] = ()
     jobs: Sequence[RefitJob] = ()
     budget: Sequence[BudgetFigure] = field(default_factory=tuple)
+    behind: Sequence[PartMoney] = ()
+    payers: Sequence[BudgetDraws] = ()
+    ways: Sequence[PolicyCost] = ()
     basis: Sequence[PlanBasis] = ()
     condition: ConditionRun | None = None
     intervals: Sequence[LookInterval] = ()
@@ -58,6 +71,9 @@ def save(fleet: Fleet, found: Found) -> int:
         (InspectBy, found.inspect_by),
         (RefitJob, found.jobs),
         (BudgetFigure, found.budget),
+        (PartMoney, found.behind),
+        (BudgetDraws, found.payers),
+        (PolicyCost, found.ways),
         (PlanBasis, found.basis),
         (LookInterval, found.intervals),
         (FailingRate, found.failing),

@@ -284,5 +284,5 @@ def test_forty_more_boats_cost_no_more_queries(django_assert_max_num_queries):
             boat=boat, on=day(number), level="aloft", person="R", competence="rigger"
         )
     builders.person("mona", fleet)
-    with django_assert_max_num_queries(28):
+    with django_assert_max_num_queries(32):
         assert queue(fleet, TODAY).new == 80
