@@ -11,6 +11,7 @@ from django.core.files.base import ContentFile
 from fleet.models import Boat, Fleet, Installation, Spare
 from fleet.templatetags.wording import day
 from inspections.aftermath import advice, stepping
+from inspections.aftermath.forms import OF_A_SPARE
 from inspections.aftermath.happenings import Event, record_event
 from inspections.dock.kit import boat_in_kit
 from inspections.dock.kit_reads import boat_records
@@ -19,7 +20,7 @@ from inspections.entry import hand_in
 from inspections.followups import Report, Stepping
 from inspections.models import Finding, Inspection
 from inspections.photos import keeping
-from inspections.recording import SAME_AGAIN, Look, Sight, record
+from inspections.recording import Look, Sight, record
 
 from . import pdf
 
@@ -72,7 +73,7 @@ class Teller:
 
     def spare(self, like: Installation, base: str, place: str, on: dt.date, **said) -> Spare:
         """Put a part in store like one of a boat, but for what is said."""
-        facts = {name: getattr(like, name) for name in SAME_AGAIN} | {"kind": like.kind} | said
+        facts = {name: getattr(like, name) for name in OF_A_SPARE} | {"kind": like.kind} | said
         where = self.fleet.bases.get(name=base)
         spare = Spare(base=where, place=place, stored_on=on, by=self.people["oskar"], **facts)
         spare.full_clean()
