@@ -51,10 +51,13 @@ def phone_of(page_at, server, accessibility_faults):
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
 
+    def check_colours(page) -> list[str]:
+        return accessibility_faults(page, "color-contrast")
+
     def of(who: str, **context) -> Phone:
         page = page_at(PHONE, height=844, base_url=server.url, **context)
         sign_in(page, who)
-        return Phone(page, check).open()
+        return Phone(page, check, check_colours).open()
 
     return of
 
@@ -123,6 +126,9 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     assert server.ask(PHOTOS) == [(1600, 1200, 1)]
     here, there = tab.judged()
     assert here == there
+    tab.open().choose("Skua").tap("Deck check").heading("Forestay: lower end")
+    tab.page.locator(".caution", has_text="The wire was condemned on").wait_for()
+    tab.look()
     assert tab.faults == []
 
 
