@@ -1,18 +1,46 @@
 """What a page says of an inspection in a sentence or two."""
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from .criteria import DEFAULT, SPOTS, Criteria
 from .judgement.history import NOT_SEEN, is_part_finding, name_of
-from .models import Finding, Inspection, VerdictValue
+from .models import LEFT_OUT, Finding, Inspection, PartVerdict, VerdictValue
 from .verdicts import FindingFacts, boat_level
 
+# An event by its name, as a heading has it; its sign's label says more.
+EVENTS = {
+    sign.code: {"knock_down": "knock-down"}.get(sign.code, sign.code.replace("_", " "))
+    for sign in DEFAULT.signs
+    if sign.voids
+}
 
-def inspection_lead(values: Sequence[str]) -> str:
-    """Return the answer of an inspection, from its verdicts, worst first."""
+
+def event_of(findings: Iterable[Finding]) -> Finding | None:
+    """Return the event an inspection put on record; None for a look."""
+    return next((each for each in findings if each.sign in EVENTS), None)
+
+
+def left_out(rows: Iterable[PartVerdict], findings: Iterable[Finding]) -> set[int]:
+    """Return the parts (ids) of which a look left out all: nobody meant to look at them.
+
+    Also parts of which that level could have said nothing, such as chainplates from the deck.
+    """
+    said = (each for each in findings if each.sign == NOT_SEEN and each.note in LEFT_OUT)
+    named = {each.installation_id for each in said if each.installation_id}
+    return named - {row.installation_id for row in rows if row.value != VerdictValue.NOT_SEEN}
+
+
+def inspection_lead(values: Sequence[str], left_out: int = 0) -> str:
+    """Return the answer of an inspection, from its verdicts, worst first.
+
+    ``left_out``: how many of the parts not seen nobody meant to look at.
+    """
+    if values and left_out == len(values):
+        return f"None of {len(values)} parts was looked at."
     count = Counter(values)
+    count[VerdictValue.NOT_SEEN] -= left_out
     told = [
         f"{count[value]} {words}"
         for value, words in (
@@ -25,6 +53,7 @@ def inspection_lead(values: Sequence[str]) -> str:
         )
         if count[value]
     ]
+    told += [f"{left_out} not looked at"] if left_out else []
     if not values:
         return "No part was up that this level can see."
     return f"{len(values)} parts: {'; '.join(told)}." if told else f"{len(values)} parts: all keep."
@@ -39,11 +68,16 @@ class PlaceFound:
     words: str
 
 
-def places_found(findings: Iterable[Finding], look: Inspection) -> list[PlaceFound]:
-    """Return what was found beside the parts (tang, spreader, event), then what was not seen."""
+def places_found(
+    findings: Iterable[Finding], look: Inspection, left_out: Collection[int] = ()
+) -> list[PlaceFound]:
+    """Return what was found beside the parts (tang, spreader, event), then what was not seen, but
+    for the parts that were left out."""
     criteria = Criteria.from_dict(look.criteria.data) if look.criteria else DEFAULT
     found, unseen = [], []
     for finding in findings:
+        if finding.sign == NOT_SEEN and finding.installation_id in left_out:
+            continue
         if finding.sign == NOT_SEEN:
             unseen.append(PlaceFound(finding, _where(finding), f"Not seen: {finding.note}."))
         elif not is_part_finding(finding, finding.installation):

@@ -29,6 +29,7 @@ SMALL = ("Plover", "Dunlin", "Curlew", "Godwit")
 BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(SMALL, THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
+GROUND = "getComputedStyle(document.documentElement).backgroundColor"
 
 
 def rig_up(boat: Boat, stays: list[tuple[str, str]]) -> None:
@@ -148,6 +149,7 @@ class Phone:
 
     page: object
     check: Callable = lambda page: []
+    check_colours: Callable = lambda page: []
     taps: int = 0
     faults: list[str] = field(default_factory=list)
     on_desks: set[str] = field(default_factory=set)
@@ -183,7 +185,8 @@ class Phone:
         return self
 
     def look(self) -> "Phone":
-        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk.
+        """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk, and
+        axe at its colours by night.
 
         At a desk once for each kind of screen: its drawing stands beside it there.
         """
@@ -195,11 +198,22 @@ class Phone:
             self.page.set_viewport_size({"width": width, "height": usual["height"]})
             self.faults += [f"{where}, {width}: {fault}" for fault in self.check(self.page)]
         self.page.set_viewport_size(usual)
+        self.faults += [f"{where}, by night: {fault}" for fault in self.by_night()]
         return self
+
+    def by_night(self) -> list[str]:
+        """Return what cannot be read in the colours of the night, which are others than by day."""
+        day = self.page.evaluate(GROUND)
+        self.page.emulate_media(color_scheme="dark")
+        same = ["the colours of the day"] if self.page.evaluate(GROUND) == day else []
+        found = same + self.check_colours(self.page)
+        self.page.emulate_media(color_scheme="light")
+        return found
 
     def another_tab(self) -> "Phone":
         page = self.page.context.new_page()
-        return Phone(page, self.check, faults=self.faults, on_desks=self.on_desks)
+        same = {"faults": self.faults, "on_desks": self.on_desks}
+        return Phone(page, self.check, self.check_colours, **same)
 
     def kept(self) -> list[dict]:
         """Return the inspections on the phone, as it keeps them."""

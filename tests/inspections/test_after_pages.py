@@ -43,6 +43,25 @@ def test_an_event_is_on_record_after_one_form_of_five_fields():
     assert "never" in read(client, address(boat, "boats")), "an event is no look at the boat"
 
 
+def test_an_event_is_shown_as_what_it_was_and_no_part_as_seen():
+    boat = rigged_boat()
+    told = happenings.Event("lightning", day(0), "Struck at anchor", "Skipper")
+    look = happenings.record_event(boat.fleet, boat, told)
+    client = signed_in(boat)
+    text = read(client, address(boat, "inspection", look.pk))
+    for words in ("· lightning, 1 Apr 2026", "None of 2 parts was looked at",
+                  "Struck at anchor", "This is no inspection"):  # fmt: skip
+        assert words in text
+    for words in ("by a lay person", "Part by part", "Not seen: not looked at"):
+        assert words not in text
+    row = read(client, address(boat, "inspections")).partition("What was seen</h2>")[2]
+    assert ">lightning<" in row
+    assert ">not seen</span>" in row
+    assert ">keep</span>" not in row
+    paper = client.get(address(boat, "inspection_report", look.pk))
+    assert paper.content.startswith(b"%PDF-")
+
+
 def test_a_failure_gives_the_cut_sheet_the_spare_and_the_boats_to_look_at():
     boat = rigged_boat()
     Installation.objects.filter(pk=part(boat).pk).update(batch="B7")

@@ -72,6 +72,9 @@ def phone_of(page_at, server, sessions, accessibility_faults):
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
 
+    def check_colours(page) -> list[str]:
+        return accessibility_faults(page, "color-contrast")
+
     def of(who: str, fresh: bool = False, before=lambda page: None) -> Phone:
         known = None if fresh else sessions.get(who)
         page = page_at(PHONE, height=844, base_url=server.url, storage_state=known)
@@ -80,7 +83,7 @@ def phone_of(page_at, server, sessions, accessibility_faults):
         if not fresh:
             sessions.setdefault(who, page.context.storage_state())
         before(page)
-        return Phone(page, check).open()
+        return Phone(page, check, check_colours).open()
 
     return of
 
@@ -149,6 +152,9 @@ def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, serv
     assert server.ask(PHOTOS) == [(1600, 1200, 1)]
     here, there = tab.judged()
     assert here == there
+    tab.open().choose("Skua").tap("Deck check").heading("Forestay: lower end")
+    tab.page.locator(".caution", has_text="The wire was condemned on").wait_for()
+    tab.look()
     assert tab.faults == []
 
 
