@@ -9,7 +9,8 @@ from inspections.followups import Stepping
 from inspections.judgement.standing_verdicts import VOIDING
 from inspections.models import Hold, Inspection
 
-from .models import BudgetFigure, ModelRun, PartOutlook, RefitJob
+from .life_data.marks import marks
+from .models import BoatOutlook, BudgetFigure, ModelRun, PartOutlook, RefitJob
 
 
 def boats(fleet: Fleet, today: dt.date) -> QuerySet[Boat]:
@@ -53,6 +54,13 @@ def bases(fleet: Fleet, today: dt.date) -> list[dict]:
     work = {row["boat__base__name"]: row for row in refit_totals(fleet)}
     none = {"parts": 0, "hours": 0, "cost": 0}
     return [row | {key: work.get(row["base__name"], none)[key] for key in none} for row in counts]
+
+
+def behind(boats: QuerySet[Boat]) -> int:
+    """Return how many of these boats have a record other than their forecast was made from."""
+    made_from = BoatOutlook.objects.filter(boat__in=boats.order_by().values("pk"))
+    known = marks(boats)
+    return sum(known[boat] != mark for boat, mark in made_from.values_list("boat", "record"))
 
 
 def parts_up(boat: Boat) -> QuerySet[Installation]:

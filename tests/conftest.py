@@ -40,6 +40,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_outlook_rows.py",
     "tests/forecasting/test_plan.py",
     "tests/forecasting/test_practice.py",
+    "tests/forecasting/test_record_newer.py",
     "tests/forecasting/test_refresh_money.py",
     "tests/forecasting/test_trust.py",
     "tests/forecasting/test_watches.py",

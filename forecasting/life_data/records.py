@@ -4,7 +4,8 @@ Days are ``datetime64[ns]``; a day that is not known, or not yet come, is NaT.
 """
 
 import datetime as dt
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -15,6 +16,7 @@ from inspections.models import Inspection, PartVerdict, SpotState
 
 from ..practice import prior_in_force
 from ..survival import Prior
+from .marks import marks
 
 SPOTS = {
     Installation.Kind.WIRE: ("lower", "run", "upper"),
@@ -84,6 +86,7 @@ class Records:
              the base's ground), record_start and last_look instead of two of them
     seasons  one row per boat and year of use: boat, year, severity, miles, mast_down, service
     practice what was believed of wires that day: where one goes when nobody noted the place
+    marks    boat -> the mark of its record just before it was read (see ``marks``)
     """
 
     as_of: dt.date
@@ -93,12 +96,15 @@ class Records:
     boats: pd.DataFrame
     seasons: pd.DataFrame
     practice: Prior
+    marks: Mapping[int, str] = field(default_factory=dict)
 
 
 def read(fleet: Fleet, as_of: dt.date) -> Records:
     """Return the records of a fleet as they stood at the end of that day."""
+    made_from = marks(Boat.objects.of(fleet))  # First: what is recorded from here on is newer.
     looks = _looks(fleet, as_of)
     return Records(
+        marks=made_from,
         as_of=as_of,
         parts=_parts(fleet, as_of),
         sights=_sights(fleet, as_of),

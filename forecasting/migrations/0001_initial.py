@@ -58,6 +58,7 @@ class Migration(migrations.Migration):
                 ('chances', models.JSONField(default=list, help_text='By when, its day, chance and its 5 and 95 % bounds.')),
                 ('found', models.JSONField(default=list, help_text='Level, day of its next look, chance it finds something, bounds.')),
                 ('life', models.JSONField(default=list, help_text="Times as long as other boats' parts, 5 and 95 % bounds, if told.")),
+                ('record', models.CharField(default='', help_text="Mark of the boat's record that it was made from.", max_length=80)),
                 ('boat', models.OneToOneField(on_delete=django.db.models.deletion.CASCADE, related_name='outlook', to='fleet.boat')),
                 ('rests_on', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to='inspections.inspection')),
             ],

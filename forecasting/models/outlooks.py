@@ -83,6 +83,9 @@ class BoatOutlook(models.Model):
     rests_on = models.ForeignKey(
         Inspection, null=True, blank=True, on_delete=models.SET_NULL, related_name="+"
     )
+    record = models.CharField(
+        max_length=80, default="", help_text="Mark of the boat's record that it was made from."
+    )
 
     objects = OfBoat.as_manager()
 

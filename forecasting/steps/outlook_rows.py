@@ -191,6 +191,7 @@ def boat_rows(prospects: Prospects, records: Records) -> Iterator[BoatOutlook]:
             found=_by_look(prospects, b),
             life=lives.get(boat, []),
             rests_on_id=latest.get(boat),
+            record=records.marks.get(boat, ""),
         )
 
 

@@ -17,6 +17,7 @@ from ..filters import BoatFilter
 from ..models import ConditionRun
 from ..steps.wording import boat_words
 from ..tables import BoatTable
+from .outlook import standing_of_forecast
 
 
 @member()
@@ -46,8 +47,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
     verdicts = standing_verdicts.of_parts(part.pk for part in parts)
     for part in parts:
         part.verdict = verdicts.get(part.pk)
-        part.sights = sights(part)
-        part.watched = watched_spots(part)
+        part.sights, part.watched = sights(part), watched_spots(part)
     wires = [part for part in parts if part.kind == part.Kind.WIRE]
     context = {
         "boat": boat,
@@ -66,6 +66,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),
         "run": reads.wire_model(request.fleet),
+        **standing_of_forecast(request, Boat.objects.filter(pk=boat.pk)),
         "gone": boat.left is not None and boat.left <= request.fleet.today(),
     }
     return render(request, "forecasting/boat.html", context)

@@ -1,12 +1,13 @@
 """Which boats to look at first, and how the forecast was made."""
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from fleet.access import member
-from fleet.models import Membership, WorkRow
+from fleet.models import Boat, Membership, WorkRow
 from fleet.work import asking
 
 from .. import chart_titles, charts, curves, reads, rests_on, watched
@@ -35,6 +36,7 @@ def outlook(request: HttpRequest) -> HttpResponse:
         "late": everything.filter(inspect_by__date__lte=today).count(),
         "limit": request.fleet.risk_limit,
         "run": run,
+        **standing_of_forecast(request, everything),
         "differ": spread_words(LifeModel.from_dict(run.model)) if run else "",
         "watched": watched.told(request.fleet),
         **(survival_chart(run) if run else {}),
@@ -60,6 +62,11 @@ def how(request: HttpRequest) -> HttpResponse:
         **chart,
     }
     return render(request, "forecasting/how.html", context)
+
+
+def standing_of_forecast(request: HttpRequest, boats: QuerySet[Boat]) -> dict[str, int | bool]:
+    """Return how many of these boats were put on record anew since, and who may refresh."""
+    return {"newer": reads.behind(boats), "may_refresh": request.role in REFRESHERS}
 
 
 @member(*REFRESHERS)

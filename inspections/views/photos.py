@@ -6,7 +6,8 @@ import uuid
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404
 from django.urls import reverse
-from django.views.decorators.http import require_GET, require_POST
+from django.utils.cache import get_conditional_response
+from django.views.decorators.http import require_POST, require_safe
 
 from fleet.access import member
 
@@ -60,25 +61,31 @@ def refused(where: str, sentence: str) -> HttpResponse:
 
 
 @member()
-@require_GET
+@require_safe
 def photo(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     return shown(request, pk, files.LARGE)
 
 
 @member()
-@require_GET
+@require_safe
 def photo_small(request: HttpRequest, pk: uuid.UUID) -> HttpResponse:
     return shown(request, pk, files.SMALL)
 
 
 def shown(request: HttpRequest, pk: uuid.UUID, size: str) -> HttpResponse:
-    """Hand out a file of this fleet, for this reader alone to keep for a while."""
+    """Hand out a file of this fleet. A browser keeps it and asks each time whether it still may.
+
+    So who is no member any more is shown nothing, whatever is kept.
+    """
     row = get_object_or_404(Photo.objects.of(request.fleet), pk=pk)
     path = files.path_of(request.fleet.pk, row.pk, size)
     if not path.is_file():
         raise Http404("The file of this photo is not there any more.")
-    response = FileResponse(path.open("rb"), content_type="image/jpeg")
-    response["Cache-Control"] = "private, max-age=3600"
-    response["Content-Disposition"] = "inline"
-    response["Cross-Origin-Resource-Policy"] = "same-origin"
+    etag = f'"{row.sha256}{size}"'
+    response = get_conditional_response(request, etag=etag)
+    if response is None:
+        response = FileResponse(path.open("rb"), content_type="image/jpeg")
+        response["Content-Disposition"] = "inline"
+        response["Cross-Origin-Resource-Policy"] = "same-origin"
+    response["ETag"], response["Cache-Control"] = etag, "private, no-cache"
     return response

@@ -233,6 +233,17 @@ def test_what_is_no_draft_is_refused_in_words(boat, bosun, body):
     assert response.json()["faults"][0]["sentence"]
 
 
+def test_put_out_of_the_fleet_nothing_is_taken_and_back_in_it_is_recorded_once(boat, bosun):
+    body, membership = draft(boat), boat.fleet.memberships.get(role="bosun")
+    membership.delete()
+    assert send(bosun, boat, body).status_code == 404
+    assert bosun.get(address(boat, "dock_kit")).status_code == 404
+    assert not DockUpload.objects.exists()
+    membership.save()
+    assert [send(bosun, boat, body).status_code for _ in range(2)] == [201, 200]
+    assert Inspection.objects.count() == 1
+
+
 def test_another_fleet_learns_nothing_of_a_number_that_is_taken(boat, bosun):
     other = rigged_boat("estuary", "Other")
     body = draft(other)

@@ -1,146 +1,21 @@
-"""Photos: drawn anew, kept once, for members of one fleet, shown beside the last of the place."""
+"""Photos: kept once, for members of one fleet, shown beside the last of the place."""
 
 import datetime as dt
-import io
-import struct
 import threading
 import uuid
-import zlib
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.utils import timezone
-from PIL import Image
 
 from inspections.models import Finding, Photo
 from inspections.photos import files, keeping
-from inspections.photos.redraw import LONGEST, MOST_BYTES, SMALL, NoPhoto, redraw
 from tests import builders
 from tests.inspections.docks import address, day, inspect, part, read, saw, signed_in
 from tests.inspections.drafts import draft, send, sight
-
-GPS, ORIENTATION, MAKER = 0x8825, 0x0112, 0x010F
-
-
-def picture(form: str = "JPEG", size=(80, 40), mode: str = "RGB", **saved) -> bytes:
-    """Return a picture, its left half red and its right half blue."""
-    image = Image.new(mode, size, (200, 0, 0, 255)[: len(Image.new(mode, (1, 1)).getbands())])
-    image.paste((0, 0, 200, 255)[: len(image.getbands())], (size[0] // 2, 0, size[0], size[1]))
-    content = io.BytesIO()
-    image.save(content, form, **saved)
-    return content.getvalue()
-
-
-def exif(**tags) -> Image.Exif:
-    given = Image.Exif()
-    given[MAKER] = "A telephone of Hanna"
-    given.get_ifd(GPS).update({1: "N", 2: (54.0, 19.0, 3.0), 3: "E", 4: (10.0, 8.0, 1.0)})
-    given[GPS] = given.get_ifd(GPS)
-    for name, value in tags.items():
-        given[{"orientation": ORIENTATION}[name]] = value
-    return given
-
-
-def opened(content: bytes) -> Image.Image:
-    return Image.open(io.BytesIO(content))
-
-
-# -- drawing anew: no database
-
-
-def test_where_and_by_whom_it_was_taken_is_left_behind():
-    sent = picture(exif=exif(), comment=b"taken at the winter berth")
-    assert b"A telephone of Hanna" in sent
-    assert b"winter berth" in sent
-    assert opened(sent).getexif().get_ifd(GPS)
-    made = redraw(sent)
-    for kept in (made.jpeg, made.small):
-        image = opened(kept)
-        assert (image.format, dict(image.getexif())) == ("JPEG", {})
-        assert not {"exif", "comment", "icc_profile", "xmp"} & image.info.keys()
-        assert b"Hanna" not in kept
-        assert b"winter" not in kept
-
-
-def test_a_photo_taken_with_the_phone_on_its_side_stands_upright():
-    made = redraw(picture(exif=exif(orientation=6)))
-    assert (made.width, made.height) == (40, 80)
-    red, _, blue = opened(made.jpeg).getpixel((20, 10))
-    assert red > 150 > blue
-
-
-@pytest.mark.parametrize(("form", "mode"), [("PNG", "RGBA"), ("PNG", "L"), ("WEBP", "RGB"),
-                                            ("PNG", "I;16"), ("JPEG", "CMYK")])  # fmt: skip
-def test_content_decides_and_whatever_it_is_becomes_a_jpeg(form, mode):
-    image = Image.new(mode, (80, 40))
-    content = io.BytesIO()
-    image.save(content, form)
-    assert opened(redraw(content.getvalue()).jpeg).mode == "RGB"
-
-
-def test_what_is_transparent_is_white_and_not_black():
-    content = io.BytesIO()
-    Image.new("RGBA", (80, 40), (0, 0, 0, 0)).save(content, "PNG")
-    assert opened(redraw(content.getvalue()).jpeg).getpixel((5, 5)) == (255, 255, 255)
-
-
-def test_a_large_photo_is_made_smaller_and_its_thumbnail_smaller_still():
-    made = redraw(picture(size=(5000, 2500)))
-    assert (made.width, made.height) == (LONGEST, LONGEST // 2)
-    assert max(opened(made.small).size) == SMALL
-
-
-@pytest.mark.parametrize(
-    ("sent", "words"),
-    [
-        (b"", "This is no photo"),
-        (b"<svg xmlns='http://www.w3.org/2000/svg'><script>alert(1)</script></svg>", "no photo"),
-        (b"GIF89a" + b"\0" * 60, "no photo"),
-        (b"%PDF-1.7 and a shroud", "no photo"),
-        (picture(size=(8, 8)), "8 by 8 pixels"),
-        (picture(size=(900, 900), form="PNG")[:900], "damaged"),
-        (b"\xff\xd8\xff" + b"\0" * (MOST_BYTES + 1), "at most 15 MB"),
-    ],
-)  # fmt: skip
-def test_what_is_no_photo_is_refused_in_words(sent, words):
-    with pytest.raises(NoPhoto, match=words):
-        redraw(sent)
-
-
-@pytest.mark.parametrize("side", [9_000, 12_000, 40_000])
-def test_a_picture_that_would_fill_the_memory_is_refused_before_it_is_unpacked(side):
-    """A PNG of one colour: 40,000 by 40,000 pixels take 200 kB on the wire, 1.6 GB unpacked."""
-
-    def chunk(name: bytes, content: bytes) -> bytes:
-        tail = struct.pack(">I", zlib.crc32(name + content))
-        return struct.pack(">I", len(content)) + name + content + tail
-
-    header = struct.pack(">IIBBBBB", side, side, 8, 0, 0, 0, 0)
-    bomb = b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", b"") + chunk(b"IEND", b"")
-    with pytest.raises(NoPhoto, match="at most 64 million pixels"):
-        redraw(bomb)
-
-
-@pytest.mark.filterwarnings("ignore::UserWarning:PIL")  # Of tags it skips, which we drop anyway.
-def test_no_damage_to_a_photo_breaks_the_page():
-    """Bytes changed all over, in three kinds of file: drawn or refused, nothing else."""
-    outcomes = set()
-    for form in ("JPEG", "PNG", "WEBP"):
-        good = picture(form=form, size=(64, 48), **({"exif": exif()} if form == "JPEG" else {}))
-        for place in range(2, len(good), max(1, len(good) // 90)):
-            bad = bytearray(good)
-            bad[place] ^= 0xFF
-            try:
-                redraw(bytes(bad))
-                outcomes.add("drawn")
-            except NoPhoto:
-                outcomes.add("refused")
-    assert outcomes == {"drawn", "refused"}
-
-
-# -- taking in, showing, pruning
+from tests.inspections.test_redraw import picture
 
 
 @pytest.fixture
@@ -187,6 +62,29 @@ def test_a_photo_is_shown_to_members_of_its_fleet_and_to_nobody_else(boat, bosun
         assert stranger.get(address(boat, name, number)).status_code == 404
         assert stranger.get(address(other, name, number)).status_code == 404
     assert Client().get(address(boat, "photo", number)).status_code == 302
+
+
+@pytest.mark.django_db
+def test_who_is_no_member_any_more_is_shown_nothing_by_any_kind_of_request(boat, bosun):
+    number = named(bosun, boat)
+    url = address(boat, "photo_small", number)
+    first = bosun.get(url)
+    kept = {"If-None-Match": first["ETag"]}
+    content = b"".join(first.streaming_content)
+    part_of_it = {"Range": "bytes=0-3"}
+    assert first["Cache-Control"] == "private, no-cache"  # Kept, it is asked for all the same.
+    assert bosun.get(url, headers=kept).status_code == 304
+    head = bosun.head(url)
+    assert (head.status_code, b"".join(head.streaming_content)) == (200, b"")
+    assert b"".join(bosun.get(url, headers=part_of_it).streaming_content) == content
+    boat.fleet.memberships.all().delete()
+    for headers in ({}, kept, part_of_it, {"If-Range": first["ETag"], **part_of_it}):
+        assert bosun.get(url, headers=headers).status_code == 404
+        assert bosun.head(url, headers=headers).status_code == 404
+    assert hand_in(bosun, boat, picture()).status_code == 404
+    for method in ("post", "put", "delete", "options"):
+        assert getattr(bosun, method)(url).status_code in (404, 405)
+    assert files.path_of(boat.fleet_id, number, files.SMALL).is_file()
 
 
 @pytest.mark.django_db
