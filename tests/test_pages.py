@@ -31,6 +31,8 @@ PIN = """SELECT d.id FROM inspections_finding d JOIN inspections_inspection i
     WHERE f.slug = ? AND d.sign LIKE '%pin%' ORDER BY d.id DESC"""
 REMINDER = """SELECT r.id FROM inspections_reminder r JOIN fleet_boat b ON b.id = r.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND r.state = 'queued'"""
+DEMAND = """SELECT d.id FROM inspections_demand d JOIN fleet_fleet f ON f.id = d.fleet_id
+    WHERE f.slug = ? ORDER BY d.id"""
 # Who, in which fleet, at what address; `{}` is the first answer of the query.
 PAGES = {
     "fleet": ("maren", "vessmark", "", ""),
@@ -75,6 +77,11 @@ PAGES = {
     "something happened": ("oskar", "vessmark", "happened/", ""),
     "a second look": ("oskar", "vessmark", "parts/{}/second-look/", CONDEMNED),
     "small things to order": ("oskar", "vessmark", "to-order/", ""),
+    "calendar": ("oskar", "vessmark", "calendar/?month=late", ""),
+    "a demand": ("maren", "vessmark", "demands/{}/", DEMAND),
+    "enter a demand": ("maren", "vessmark", "demands/add/", ""),
+    "bookings": ("oskar", "vessmark", "bookings/", ""),
+    "calendar addresses": ("oskar", "vessmark", "calendar/addresses/", ""),
     "club: boats": ("oskar", "lysnevik", "boats/", ""),
     "club: inspections": ("oskar", "lysnevik", "inspections/", ""),
     "club: how": ("oskar", "lysnevik", "outlook/how/", ""),
@@ -82,7 +89,10 @@ PAGES = {
     "club: budget": ("joana", "lysnevik", "budget/", ""),
 }
 CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only
-ON_A_PHONE = [*CLUB, "something happened", "a second look", "small things to order"]
+ON_A_PHONE = [
+    *CLUB, "something happened", "a second look", "small things to order", "enter a demand",
+    "bookings", "calendar addresses",
+]  # fmt: skip
 WITH_CHART = ("outlook", "how", "budget", "club: how")
 OUTSIDE = {
     "sign in": ("", "/account/login/", 200),

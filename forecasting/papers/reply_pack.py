@@ -24,7 +24,7 @@ from .binding import Unbound, bind, readable
 from .inspection_report import inspection_report
 from .masthead import CAUTION, rests_on
 from .press import press
-from .rig_schedule import rig_schedule
+from .rig_schedule import contents as schedule
 
 MOST_BOATS = 60  # Beyond it the page would be waited for too long.
 MOST_BOUND = 60 * 1024 * 1024
@@ -32,6 +32,8 @@ RECORD = (
     "This is the fleet's own record. A crew check is a visual check in place by a lay person, not "
     "a survey; a date of fitting is as certain as the schedule says."
 )
+# In place of what the forecast rests on: there is none in a schedule.
+ALONE = {"standing": "What stands here is the fleet's record alone, no forecast.", "models": ""}
 CHOSEN = "The forecast was chosen to go with this answer. It never clears a part."
 
 
@@ -60,7 +62,8 @@ def reply_pack(demand: Demand, *, forecast: bool = False) -> bytes:
     letter = press("reply-letter", contents(demand, answers, originals, forecast), today)
     parts = [("Letter", letter)]
     for boat, answer in answers:
-        parts.append((f"Rigging schedule: {boat.name}", rig_schedule(boat)))
+        paper = press("rig-schedule", schedule(boat) | ALONE, today)
+        parts.append((f"Rigging schedule: {boat.name}", paper))
         for look in answer.looks:
             words = f"Inspection of {boat.name}, {day(look.on)}"
             parts.append((words, inspection_report(look)))

@@ -72,7 +72,7 @@ def by_boat(dues: list[Due]) -> dict[int, list[Due]]:
 
 def row(boat: Boat, looked: dict[str, dt.date], dues: list[Due], today: dt.date) -> dict:
     late = [each for each in dues if each.on < today and each.kind in LOOKS]
-    held = [each.reason for each in dues if each.kind == HELD]
+    held = [held_words(each) for each in dues if each.kind == HELD]
     return {
         "base": boat.base.name,
         "boat": boat.name,
@@ -80,6 +80,11 @@ def row(boat: Boat, looked: dict[str, dt.date], dues: list[Due], today: dt.date)
         "late": "; ".join(late_words(each, today) for each in late),
         "held": held[0] if held else "",
     }
+
+
+def held_words(each: Due) -> str:
+    """Return since when, and the first sentence of why: the page of held boats has the rest."""
+    return f"since {day(each.on)}: {each.reason.split('. ')[0].rstrip('.')}"
 
 
 def late_words(each: Due, today: dt.date) -> str:

@@ -13,7 +13,7 @@ from ..aftermath.waiting import waiting
 from .demanded import demanded
 from .found import events, held, rechecks
 from .parts_alike import parts_alike
-from .policy import earliest, months_after
+from .policy import by_insurer, earliest, months_after
 from .row import LOOKS, SATISFIED_BY, Due
 
 __all__ = ["LOOKS", "SATISFIED_BY", "Due", "due", "months_after"]
@@ -27,6 +27,7 @@ def due(fleet: Fleet, today: dt.date) -> list[Due]:
     after = [Due(boats[each.boat], each.kind, each.on, each.reason) for each in waiting(boats)]
     everything = [
         *earliest(fleet, boats),
+        *by_insurer(fleet, boats),
         *rechecks(boats),
         *held(boats),
         *events(boats),

@@ -6,11 +6,12 @@ from collections.abc import Iterator
 
 from django.db.models import Max
 
-from fleet.models import Boat, Fleet, Stay
+from fleet.models import Boat, Fleet, Installation, Stay
 from fleet.templatetags.wording import day
 
+from ..judgement.history import name_of
 from ..models import InspectBy, Inspection
-from .row import SATISFIED_BY, Due, Kind
+from .row import SATISFIED_BY, Due, Kind, fitted, listed
 
 IN_FOIL = " Its wire inside the furler foil is seen no other way."
 
@@ -67,3 +68,25 @@ def _by_risk(boats: dict[int, Boat]) -> Iterator[Due]:
     for row in InspectBy.objects.filter(boat__in=boats):
         if row.rests_on_id == latest.get(row.boat_id):
             yield Due(boats[row.boat_id], row.level, row.date, row.reason)
+
+
+def by_insurer(fleet: Fleet, boats: dict[int, Boat]) -> Iterator[Due]:
+    """Wires that reach the age up to which the insurer covers them, as the fleet's rules have it.
+
+    A date known to the year counts from its January; one that is only estimated, as it stands.
+    """
+    years = fleet.insurer_age_years
+    if not years:
+        return
+    wires = Installation.objects.standing().filter(kind=Installation.Kind.WIRE)
+    reached = defaultdict(list)
+    for part in wires.filter(stay__boat__in=boats, fitted_on__isnull=False).select_related("stay"):
+        since = part.fitted_on
+        if part.fitted_certainty == Installation.Certainty.YEAR:
+            since = since.replace(month=1, day=1)
+        reached[part.stay.boat_id].append((months_after(since, round(years * 12)), part))
+    for boat, rows in reached.items():
+        rows.sort(key=lambda row: (row[0], row[1].pk))
+        words = listed(f"{name_of(part)} {day(on)}" for on, part in rows)
+        rule = f"The insurer covers wires up to {years:g} years, as the fleet's rules have it"
+        yield Due(boats[boat], Kind.AGE, rows[0][0], fitted(f"{rule}: {words}."))

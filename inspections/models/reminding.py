@@ -20,6 +20,7 @@ class Reminder(models.Model):
         EVENT = "event", "inspection now"
         ALIKE = "alike", "look at parts alike"
         DEMAND = "demand", "demand to answer"
+        AGE = "age", "renewal for the insurer"
         ADVICE = "advice", "recommendation"
         SIGNATURE = "signature", "second signature"
         RETENSION = "retension", "re-tension"

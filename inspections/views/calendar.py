@@ -65,7 +65,9 @@ def calendar_feeds(request: HttpRequest) -> HttpResponse:
     context = {
         "form": form,
         "address": made and site_of(made[1]),
+        "webcal": made and f"webcal:{site_of(made[1]).partition(':')[2]}",
         "made": made and feeds.name_of(made[0]),
+        "for_boat": made and made[0].boat_id,
         "own": rows.filter(user=request.user),
         "of_boats": rows.exclude(boat=None).order_by("boat__name", "pk") if writes else (),
         "may_write": writes,

@@ -1,4 +1,5 @@
-"""What happened and what went asks for looks: events, notes of damage, parts alike."""
+"""What happened and what went asks for looks: events, notes of damage, parts alike; and the rules
+of the fleet that ask for them, as its manager sets them."""
 
 import datetime as dt
 
@@ -8,7 +9,7 @@ from inspections.aftermath import happenings
 from inspections.due import LOOKS, due
 from inspections.models import HandIn
 from tests import builders
-from tests.inspections.docks import inspect, part, rigged_boat, saw
+from tests.inspections.docks import address, inspect, part, rigged_boat, saw, signed_in
 
 pytestmark = pytest.mark.django_db
 TODAY = builders.TODAY
@@ -108,3 +109,39 @@ def test_what_went_more_than_a_year_ago_is_left_to_the_intervals():
     inspect(boat, TODAY - 10 * DAY, saw(part(boat), CRACK))
     assert of_kind(sister, "alike", TODAY + 355 * DAY) != []
     assert of_kind(sister, "alike", TODAY + 356 * DAY) == []
+
+
+def test_wires_that_reach_the_insurers_age_are_due_for_renewal():
+    boat = rigged_boat()
+    assert of_kind(boat, "age") == []
+    boat.fleet.insurer_age_years = 12.5
+    [found] = of_kind(boat, "age")
+    assert found.on == dt.date(2026, 10, 1)
+    assert found.reason == (
+        "The insurer covers wires up to 12.5 years, as the fleet's rules have it: Cap shroud, port "
+        "1 Oct 2026; Cap shroud, starboard 1 Oct 2026."
+    )
+    boat.stays.get(side="port").installations.update(fitted_certainty="year")
+    [found] = of_kind(boat, "age")
+    assert found.on == dt.date(2026, 7, 1)
+
+
+def test_a_manager_sets_every_rule_that_makes_things_due_and_none_to_nonsense():
+    boat = rigged_boat()
+    client, page = signed_in(boat, "manager"), address(boat, "fleet_settings")
+    given = {
+        name: value
+        for name, value in client.get(page).context["form"].initial.items()
+        if value is not None
+    }
+    own = {
+        "deck_check_months": 3, "aloft_months": 9, "mast_down_months": 36, "alike_days": 14,
+        "insurer_age_years": 10, "risk_limit": 0.2,
+    }  # fmt: skip
+    assert client.post(page, given | own).status_code == 302
+    boat.fleet.refresh_from_db()
+    assert {name: getattr(boat.fleet, name) for name in own} == own
+    for name in own:
+        refused = client.post(page, given | own | {name: 0})
+        assert refused.status_code == 200, name
+        assert refused.context["form"].errors.keys() == {name}
