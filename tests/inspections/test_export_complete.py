@@ -143,7 +143,7 @@ def other(field: models.Field, row: models.Model):
     make = simple.get(type(field))
     if make:
         return make()
-    return "other words" if isinstance(field, (models.CharField, models.TextField)) else (
+    return "otherwise" if isinstance(field, (models.CharField, models.TextField)) else (
         value or 7
     ) + 1  # fmt: skip
 
