@@ -23,13 +23,15 @@ class Sheet:
 
     Subclasses give ``layout``, ``model`` and the methods below, or a ``plan`` of their own.
     ``needs`` names the sheets its rows refer to; ``first``: a fleet that has no such rows yet
-    cannot do without this sheet.
+    cannot do without this sheet; ``written_only``: the export writes it, and no row of a file
+    changes what is on record (see ``spreadsheets.written_only``).
     """
 
     layout: Layout
     model: type[models.Model]
     needs: tuple[str, ...] = ()
     first = False
+    written_only = False
 
     @property
     def name(self) -> str:
@@ -151,7 +153,10 @@ def run(
     if may_write:
         faults += write(draft, after, names_of(source), by)
     written = may_write and not any(fault is CROSSED for fault in faults)
-    return Report(draft.counts, tuple(faults), written, book.unused, whole, tuple(draft.notes))
+    counts = {
+        name: count for name, count in draft.counts.items() if name in tables or count != Counts()
+    }
+    return Report(counts, tuple(faults), written, book.unused, whole, tuple(draft.notes))
 
 
 CROSSED = Fault(
@@ -171,7 +176,10 @@ def read_all(
         if raw is not None and any(fault.sheet == sheet.name for fault in book.faults):
             tables[sheet.name] = Table(sheet.name, broken=True)
         elif raw is not None:
-            tables[sheet.name] = read_sheet(sheet.layout, raw, fleet.today())
+            table = read_sheet(sheet.layout, raw, fleet.today())
+            if sheet.written_only:  # Nothing in it can be wrong: nothing of it is taken.
+                table = Table(sheet.name, table.rows, table.bad)
+            tables[sheet.name] = table
         elif not book.faults and sheet.first and not sheet.stored(fleet):
             faults.append(missing_sheet(sheet.name, book))
             tables[sheet.name] = Table(sheet.name, broken=True)
@@ -188,7 +196,7 @@ def missing_sheet(name: str, book: Book) -> Fault:
 
 
 def nothing_known(book: Book, sheets: Sequence[Sheet]) -> Fault:
-    names = ", ".join(sheet.name for sheet in sheets)
+    names = ", ".join(sheet.name for sheet in sheets if not sheet.written_only)
     found = ", ".join(book.unused) or "none"
     return Fault(
         "", 0, "", "", f"The file has no sheet that could be read; it has: {found}.",

@@ -7,10 +7,10 @@ from pathlib import Path
 from fleet.models import Fleet
 from fleet.spreadsheets import exporting
 
-from .importing import SHEETS
+from .importing import EVERY_SHEET
 
 Say = Callable[[str], None]
-STEPS = len(SHEETS) + 1  # each sheet, and the file closed
+STEPS = len(EVERY_SHEET) + 1  # each sheet, and the file closed
 FORMS = {"xlsx": ".xlsx", "csv": ".zip"}  # what was asked for -> how its one file is named
 
 
@@ -22,10 +22,10 @@ def write(fleet: Fleet, path: Path, form: str, say: Say = lambda step: None) -> 
     draft = path.with_name(f".{path.name}.part")
     try:
         if form == "csv":
-            draft.write_bytes(exporting.csv_archive(fleet, SHEETS, say))
+            draft.write_bytes(exporting.csv_archive(fleet, EVERY_SHEET, say))
         else:
             with draft.open("wb") as handle:
-                exporting.write_workbook(fleet, SHEETS, handle, say)
+                exporting.write_workbook(fleet, EVERY_SHEET, handle, say)
         os.replace(draft, path)
     finally:
         draft.unlink(missing_ok=True)
@@ -34,5 +34,5 @@ def write(fleet: Fleet, path: Path, form: str, say: Say = lambda step: None) -> 
 def write_folder(fleet: Fleet, folder: Path, say: Say = lambda step: None) -> None:
     """Write a CSV file for each sheet into the folder. Raises OSError where it cannot."""
     folder.mkdir(parents=True, exist_ok=True)
-    for name, text in exporting.csv_files(fleet, SHEETS, say).items():
+    for name, text in exporting.csv_files(fleet, EVERY_SHEET, say).items():
         (folder / name).write_bytes(text.encode("utf-8-sig"))

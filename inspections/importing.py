@@ -10,13 +10,18 @@ from fleet.models import Fleet, ImportRecord
 from fleet.spreadsheets.drafts import Draft
 from fleet.spreadsheets.part_sheet import Parts
 from fleet.spreadsheets.sheet_definitions import Bases, Boats, Grounds, Prices, Use
+from fleet.spreadsheets.spare_sheet import Spares
 from fleet.spreadsheets.workbooks import Source
+from fleet.spreadsheets.written_only import note_what_stays
 
 from .judgement.projection import forget_proof
 from .recording import judge
 from .spreadsheets.finding_sheet import Findings, condemned_where
+from .spreadsheets.happening_sheets import Failures, HandIns, YardMoves
+from .spreadsheets.kept_sheets import EarlierVersions, Limits, Photos
 from .spreadsheets.renewals import note_renewals_without_proof
 from .spreadsheets.sheet_definitions import Inspections
+from .spreadsheets.signed_sheets import Orders, Recommendations, Reports, SecondLooks, Steppings
 
 # In the order in which they depend on each other.
 SHEETS: tuple[Sheet, ...] = (
@@ -28,7 +33,23 @@ SHEETS: tuple[Sheet, ...] = (
     Inspections(),
     Findings(),
     Prices(),
+    Failures(),
+    YardMoves(),
+    HandIns(),
+    Spares(),
 )
+# What somebody signed, decided or attached: the export writes it, no file brings it in.
+WRITTEN_ONLY: tuple[Sheet, ...] = (
+    SecondLooks(),
+    Steppings(),
+    Reports(),
+    Recommendations(),
+    Orders(),
+    Limits(),
+    EarlierVersions(),
+    Photos(),
+)
+EVERY_SHEET = (*SHEETS, *WRITTEN_ONLY)
 
 
 def import_workbook(
@@ -42,9 +63,13 @@ def import_workbook(
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
     how = {"take_good_rows": take_good_rows, "dry_run": dry_run, "by": by, "say": say}
-    return importing.run(
-        fleet, source, SHEETS, **how, after=judge_touched, checked=note_renewals_without_proof
-    )
+    return importing.run(fleet, source, EVERY_SHEET, **how, after=judge_touched, checked=noted)
+
+
+def noted(draft: Draft) -> None:
+    """Add what should be known before the file is written, and is no fault."""
+    note_renewals_without_proof(draft)
+    note_what_stays(WRITTEN_ONLY, draft)
 
 
 @transaction.atomic

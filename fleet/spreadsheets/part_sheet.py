@@ -83,7 +83,7 @@ PART_SHEET = Layout(
         Column("removed", Day(), "The day it came off; blank while it is up.",
                example="2026-02-10"),
         Column("removal reason", Choice(dict(Installation.Removal.choices)),
-               "Why; blank: unknown.", example="condemned at inspection"),
+               "Why; blank: unknown.", example="failed in service"),
         Column("place", Choice(dict(Installation.Spot.choices)),
                "Where it was condemned or failed.", example="lower end"),
         Column("renewal needs proof", YesNo(), "Whether it held its boat, condemned or failed: "

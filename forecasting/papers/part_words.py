@@ -1,6 +1,7 @@
 """One part as words for a paper: what it is, how old, who says so, when last seen, verdict."""
 
 import datetime as dt
+from collections.abc import Sequence
 
 from django.db.models import Max, QuerySet
 
@@ -14,6 +15,8 @@ from .. import reads
 MEASURE = "measure before ordering"
 SPOTS = {"wire": ("lower", "run", "upper"), "turnbuckle": ("whole",), "chainplate": ("whole",)}
 ORDER = {kind: place for place, kind in enumerate(SPOTS)}
+SCREW = (("thread", "thread"), ("hand", "hand"))
+OF_A_WIRE = (("mast_end", "mast end"), ("adjuster", "setting"))
 YEAR_DAYS = 365.25
 
 
@@ -60,16 +63,20 @@ def name(part: Installation) -> str:
 
 
 def size(part: Installation) -> dict[str, str]:
-    """Return what one orders by, each either on record or to be measured first."""
+    """Return what one orders by, each either on record or to be measured first.
+
+    Thread, mast end and setting are blank where they are not known; ``open`` then names them.
+    """
     facts = {"diameter": millimetres(part.diameter_mm), "pin": millimetres(part.pin_mm)}
     if part.kind == Installation.Kind.CHAINPLATE:
         return facts
     facts |= {"screw": screw(part)}
     if part.kind == Installation.Kind.TURNBUCKLE:
-        return facts
+        return facts | {"open": unknown(part, SCREW)}
     return facts | {
-        "mast_end": part.mast_end or MEASURE,
-        "adjuster": part.adjuster or MEASURE,
+        "mast_end": part.mast_end,
+        "adjuster": part.adjuster,
+        "open": unknown(part, (*SCREW, *OF_A_WIRE)),
         "construction": words(part.get_construction_display(), part.alloy),
         "length": millimetres(part.length_mm),
         "lower": part.get_lower_terminal_display() or MEASURE,
@@ -78,10 +85,14 @@ def size(part: Installation) -> dict[str, str]:
 
 
 def screw(part: Installation) -> str:
-    """Return thread and hand, e.g. ``M16, right-hand``; what is not known of them is measured."""
-    if not part.thread and not part.hand:
-        return MEASURE
-    return f"{part.thread or 'thread: measure'}, {part.get_hand_display() or 'hand: measure'}"
+    """Return thread and hand as far as they are known, e.g. ``M16, right-hand``."""
+    return ", ".join(filter(None, [part.thread, part.get_hand_display()]))
+
+
+def unknown(part: Installation, names: Sequence[tuple[str, str]]) -> str:
+    """Return ``measure before ordering: thread, mast end``; blank where all is known."""
+    lacks = [label for name, label in names if not getattr(part, name)]
+    return f"{MEASURE}: {', '.join(lacks)}" if lacks else ""
 
 
 def words(construction: str, alloy: str) -> str:

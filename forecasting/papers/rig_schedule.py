@@ -84,5 +84,11 @@ def cut(part: Installation) -> dict:
     foil = part.stay.in_foil and part.kind == Installation.Kind.WIRE
     note = "inside the furler foil" if foil else ""
     unknown = UNKNOWN.get(part.kind, "")
-    said = {"name": part_words.name(part), "note": note, "unknown": unknown, "screw": ""}
+    said = {
+        "name": part_words.name(part),
+        "note": note,
+        "unknown": unknown,
+        "screw": "",
+        "open": "",
+    }
     return said | part_words.size(part)

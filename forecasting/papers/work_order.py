@@ -15,7 +15,8 @@ from .masthead import WORK, masthead
 from .press import press
 
 SET_UP = "mast_down"
-OF_A_WIRE = ("construction", "length", "lower", "upper", "screw", "mast_end", "adjuster")
+OF_A_WIRE = ("construction", "length", "lower", "upper", "screw", "mast_end", "adjuster",
+             "open")  # fmt: skip
 AS_IF = "No mast-down is planned; what to see if it comes down all the same is below."
 
 

@@ -1,6 +1,7 @@
 """Parts like one that went: of its batch, of its fitter and day, in its place on sister boats.
 
-The first two are listed for a look wherever they stand. Each comes with what was seen of it since.
+The first two are listed for a look wherever they stand, however the find came on record. Each comes
+with what was seen of it since.
 """
 
 import datetime as dt
@@ -9,11 +10,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db.models import Q, QuerySet
+from django.db.models.functions import Lower
 
 from fleet.models import Fleet, Installation
 
 from ..judgement.history import name_of
-from ..models import PartVerdict, SpotState
+from ..judgement.proof import says_something
+from ..models import Inspection, PartVerdict, SpotState, VerdictValue
 
 DAY = Installation.Certainty.DAY
 SEEN = (SpotState.GOOD, SpotState.CONDEMNED, SpotState.UNRESOLVED)
@@ -57,14 +60,27 @@ def of_fleet(gone: Iterable[Gone], fleet: Fleet) -> dict[int, list[Alike]]:
     }
 
 
+def of_look(look: Inspection) -> list[tuple[Installation, list[Alike]]]:
+    """Return each part that a look condemned, with the parts like it, if there are any."""
+    rows = look.verdicts.filter(value=VerdictValue.REPLACE).exclude(spot="")
+    rows = rows.select_related("installation__stay__boat").order_by("installation")
+    gone = [Gone(row.installation, look.on, row.spot) for row in rows]
+    like = of_fleet(gone, look.boat.fleet)
+    return [(each.part, like[each.part.pk]) for each in gone if like[each.part.pk]]
+
+
 def _like(gone: list[Gone], fleet: Fleet) -> list[Installation]:
-    batches = {each.part.batch for each in gone} - {""}
-    jobs = {job for each in gone if (job := _job(each.part))}
-    rows = standing(fleet).filter(
-        Q(batch__in=batches)
-        | Q(fitter__in={fitter for fitter, _ in jobs}, fitted_on__in={on for _, on in jobs})
-    )
-    return list(rows) if batches or jobs else []
+    """Return what may be of their batches or jobs; ``_pairs`` says which is."""
+    batches = {each.part.batch for each in gone if _batch(each.part)}
+    jobs = {(each.part.fitter, each.part.fitted_on) for each in gone if _job(each.part)}
+    if not batches and not jobs:
+        return []
+    fitters, days = {fitter for fitter, _ in jobs}, {on for _, on in jobs}
+    # A database lowers the letters of English only, so others are found as they are written.
+    rows = standing(fleet).annotate(own_batch=Lower("batch"), own_fitter=Lower("fitter"))
+    of_batch = Q(batch__in=batches) | Q(own_batch__in=[each.lower() for each in batches])
+    by_fitter = Q(fitter__in=fitters) | Q(own_fitter__in=[each.lower() for each in fitters])
+    return list(rows.filter(of_batch | (by_fitter & Q(fitted_on__in=days))))
 
 
 def standing(fleet: Fleet) -> QuerySet[Installation]:
@@ -72,21 +88,26 @@ def standing(fleet: Fleet) -> QuerySet[Installation]:
     return rows.select_related("stay__boat__base").order_by("stay__boat__name", "stay", "pk")
 
 
+def _batch(part: Installation) -> str:
+    """Return the batch as it is compared; a dash or a question mark is none."""
+    return part.batch.casefold().strip() if says_something(part.batch) else ""
+
+
 def _job(part: Installation) -> tuple[str, dt.date] | None:
     """Return fitter and day, where both are known for certain."""
-    known = part.fitter and part.fitted_on and part.fitted_certainty == DAY
-    return (part.fitter, part.fitted_on) if known else None
+    known = says_something(part.fitter) and part.fitted_on and part.fitted_certainty == DAY
+    return (part.fitter.casefold().strip(), part.fitted_on) if known else None
 
 
 def _pairs(part: Installation, others: list[Installation]) -> list[tuple[Installation, str]]:
-    job = _job(part)
+    job, batch = _job(part), _batch(part)
     found = []
     for other in others:
         if other.pk == part.pk or other.kind != part.kind:
             continue
-        batch = bool(part.batch) and other.batch == part.batch
-        if batch or (job and _job(other) == job):
-            found.append((other, "same batch" if batch else "same fitter and day"))
+        same_batch = batch and _batch(other) == batch
+        if same_batch or (job and _job(other) == job):
+            found.append((other, "same batch" if same_batch else "same fitter and day"))
     return sorted(found, key=lambda pair: pair[1])
 
 

@@ -24,7 +24,7 @@ def rows(part: Part) -> list[tuple[str, str]]:
         ("Construction", ", ".join(filter(None, [construction(part), part.alloy])) or MEASURE),
         ("Diameter, mm", millimetres(part.diameter_mm)),
         ("Pin to pin, mm", millimetres(part.length_mm)),
-        ("Adjuster setting at that length", getattr(part, "adjuster", "") or MEASURE),
+        *_setting(part),
         ("Lower terminal", part.get_lower_terminal_display() or MEASURE),
         ("Upper terminal", part.get_upper_terminal_display() or MEASURE),
         ("Pin, mm", millimetres(part.pin_mm)),
@@ -32,6 +32,13 @@ def rows(part: Part) -> list[tuple[str, str]]:
         ("Hand of the thread", part.get_hand_display() or MEASURE),
         ("Mast end fitting", part.mast_end or MEASURE),
     ]
+
+
+def _setting(part: Part) -> list[tuple[str, str]]:
+    """Return how far the turnbuckle of a part that is up stands open; one in store has none."""
+    if not isinstance(part, Installation):
+        return []
+    return [("Adjuster setting at that length", part.adjuster or MEASURE)]
 
 
 def construction(part: Part) -> str:

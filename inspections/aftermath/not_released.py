@@ -4,15 +4,18 @@ import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass, field
 
-from django.db.models import F
+from django.db.models import F, Q
 
-from fleet.models import Boat, Fleet
+from fleet.models import Boat, Fleet, Installation
 
 from ..followups import Failure, Stepping, YardMove
 from ..judgement.history import name_of
 from ..models import Hold, PartVerdict, VerdictValue
 from ..tables import ending
 from . import alike
+
+YEAR = dt.timedelta(days=365)
+Removal = Installation.Removal
 
 
 @dataclass
@@ -66,6 +69,38 @@ def boats(fleet: Fleet, today: dt.date) -> list[HeldBoat]:
         HeldBoat(boat, own, [m for m in moves[boat.pk] if m.on >= own[0].hold.since])
         for boat, own in by_boat.items()
     ]
+
+
+@dataclass(frozen=True)
+class Unlooked:
+    """Parts like one that was renewed lately, at which nobody has looked since."""
+
+    hold: Hold
+    like: list[alike.Alike]
+
+    @property
+    def name(self) -> str:
+        return name_of(self.hold.installation)
+
+
+def unlooked(fleet: Fleet, today: dt.date) -> list[Unlooked]:
+    """Return what is still to be looked at for parts that went within a year and were renewed.
+
+    Renewing the one releases its boat, and says nothing of the others of its batch.
+    """
+    went = Q(installation__condemned_on__isnull=False)
+    went |= Q(installation__removal_reason__in=(Removal.FAILED, Removal.CONDEMNED))
+    rows = Hold.objects.of(fleet).filter(
+        went, cause=Hold.Cause.REPLACE, since__gt=today - YEAR, lifted_on__isnull=False,
+        installation__removed_on__isnull=False,
+    )  # fmt: skip
+    holds = list(rows.select_related("boat", "installation__stay__boat").order_by("-since", "pk"))
+    like = alike.of_fleet(_gone(holds), fleet)
+    found = [
+        Unlooked(hold, [each for each in like[hold.installation_id] if each.looked is None])
+        for hold in holds
+    ]
+    return [each for each in found if each.like]
 
 
 def _held(hold: Hold, failure: Failure | None) -> Held:

@@ -17,6 +17,7 @@ LEVEL = Choice(dict(Inspection.Level.choices), also={"mast-down": "mast_down"})
 PERSON = Text(120)
 LISTED_BY = ";"
 NONE = "none"
+A_DAY = dt.timedelta(days=1)  # A moment of another time zone may be on the day before or after.
 
 InspectionKey = tuple[str, dt.date, str, str]  # boat, date, level, person
 StayPlace = tuple[str, str, str]  # mast, stay, side
@@ -45,6 +46,8 @@ class Inspections(Sheet):
             Column("turn-round check", YesNo(), "Whether it was one, made in two minutes by "
                    "exceptions: it counts for what it saw and puts no deck check off.",
                    example="no"),
+            Column("signed", Text(40), "When that person signed it, with its time zone. Of an "
+                   "inspection on record it is not changed.", example="2024-03-12T16:20:00+00:00"),
         ),
     )  # fmt: skip
     model = Inspection
@@ -77,6 +80,7 @@ class Inspections(Sheet):
         if boat.left and row["date"] > boat.left:
             yield Problem("date", f"{boat.name} left the fleet before, on {boat.left}.",
                           "Correct the date, or “left” in the sheet boats.")  # fmt: skip
+        yield from signature_problems(row, draft.today)
         for word in words_of(row):
             if not stays_called(word, stays_of(row, draft)):
                 right = "Write names of its stays, as in the sheet parts, with semicolons between."
@@ -92,6 +96,11 @@ class Inspections(Sheet):
         }
         if "turn-round check" in row:
             values["turn_round"] = row["turn-round check"]
+        stored = draft.known[self.name].get(self.key(row))
+        if row.get("signed") and stored is None:
+            values["signed_at"] = moment(row["signed"])
+        elif row.get("signed") and stored.signed_at != moment(row["signed"]):
+            note_signatures_stay(draft)
         return values | {name: row[name] for name in ("method", "note") if name in row}
 
     def noted(self, made: Inspection, state: str, draft: Draft) -> None:
@@ -109,7 +118,34 @@ class Inspections(Sheet):
                 "method": look.method,
                 "note": look.note,
                 "turn-round check": look.turn_round,
+                "signed": look.signed_at.isoformat() if look.signed_at else "",
             }
+
+
+def moment(words: str) -> dt.datetime | None:
+    """Return the moment that is written; None unless it is one, with its time zone."""
+    try:
+        at = dt.datetime.fromisoformat(words)
+    except ValueError:
+        return None
+    return at if at.tzinfo else None
+
+
+def note_signatures_stay(draft: Draft) -> None:
+    words = "Inspections on record stay signed, or not signed, as they are there."
+    if words not in draft.notes:
+        draft.notes.append(words)
+
+
+def signature_problems(row: Row, today: dt.date) -> Iterator[Problem]:
+    at = moment(row["signed"]) if row.get("signed") else None
+    if row.get("signed") and at is None:
+        yield Problem("signed", "This is no moment with its time zone.",
+                      "Write it like 2024-03-12T16:20:00+00:00, or empty the cell.")  # fmt: skip
+    elif at and at.date() > today + A_DAY:
+        yield Problem("signed", "This moment is still to come.", "Correct it, or empty the cell.")
+    elif at and at.date() < row["date"] - A_DAY:
+        yield Problem("signed", f"It was looked at later, on {row['date']}.", "Correct one.")
 
 
 def words_of(row: Row) -> list[str]:

