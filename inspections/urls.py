@@ -1,6 +1,6 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import path
+from django.urls import include, path
 
 from .views import (
     boats,
@@ -15,7 +15,6 @@ from .views import (
     looks,
     matching,
     photos,
-    reminders,
     repairs,
     reports,
     sent,
@@ -67,9 +66,7 @@ urlpatterns = [
     path("store/<int:pk>/", stores.spare, name="spare"),
     path("to-order/", stores.consumables, name="consumables"),
     path("to-order.csv", stores.consumables_csv, name="consumables_csv"),
-    path("reminders/", reminders.reminders, name="reminders"),
-    path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
-    path("reminders/again/", reminders.send_again, name="reminders_again"),
+    path("reminders/", include("inspections.reminder_urls")),
     path("import/", imports.import_page, name="import"),
     path("import/match/", matching.import_match, name="import_match"),
     path("import/matches/", kept_matches.kept_matches, name="kept_matches"),

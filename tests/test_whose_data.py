@@ -57,6 +57,8 @@ OBJECT_OF = {
     "report_file": "report",
     "recommendation": "recommendation",
     "spare": "spare",
+    "set_aside_decide": "aside",
+    "set_aside_evidence": "aside",
 }
 
 

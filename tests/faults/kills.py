@@ -65,7 +65,7 @@ def trap(site: Production, kind: Kind, chance: random.Random) -> AbstractContext
 
 def ringing(site: Production) -> Callable[[], None]:
     def ring() -> None:
-        stage.leases_run_out(site)
+        stage.old_leases_run_out(site)
         site.ring(stage.TICK)
 
     return ring
