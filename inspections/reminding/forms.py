@@ -84,8 +84,11 @@ class SetAsideForm(forms.Form):
 
     how = forms.ChoiceField(
         label="What is it?",
-        choices=[("snooze", "Not now: remind us later"), ("elsewhere", "It was done elsewhere")],
-        widget=forms.RadioSelect,
+        choices=[
+            ("", "choose"),
+            ("snooze", "Not now: remind us later"),
+            ("elsewhere", "It was done elsewhere"),
+        ],
     )
     until = forms.DateField(
         required=False, label="Remind us again on", widget=forms.DateInput(attrs={"type": "date"})
@@ -100,7 +103,9 @@ class SetAsideForm(forms.Form):
         help_text="For what was done elsewhere: who, with what competence, on which paper.",
     )
     evidence = forms.FileField(
-        required=False, label="Paper or photo", help_text="PDF, JPEG or PNG, 10 MB at most."
+        required=False,
+        label="Paper or photo",
+        help_text="A PDF of 20 MB, or a photo of 15 MB, at most.",
     )
 
     def __init__(self, *args, kind: str, today: dt.date, **kwargs) -> None:

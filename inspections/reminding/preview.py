@@ -45,7 +45,7 @@ def who_gets_what(fleet: Fleet, today: dt.date) -> list[Would]:
             by_person[addressees.normal(row.to_email)].append(row)
     rows = addressees.by_email(fleet)
     said = [would(fleet, rows.get(email), each) for email, each in by_person.items()]
-    return sorted(said, key=lambda each: (each.first.to_name, each.first.to_email))
+    return sorted(said, key=lambda each: (each.first.to_name.lower(), each.first.to_email))
 
 
 def would(fleet: Fleet, row, reminders: Sequence[Reminder]) -> Would:
