@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Iterable
+from urllib.parse import urlencode
 
 import django_tables2 as tables
 from django.urls import reverse
@@ -13,6 +14,7 @@ from .criteria import RANK, SPOTS, Criteria, Sign
 from .judgement.history import name_of
 from .models import Finding, Hold, Inspection, PartVerdict, Reminder, SpotState, VerdictValue
 from .photos.shown import Compared
+from .reminding import set_aside
 from .spans import span_words, when
 from .templatetags.sign_pictures import sign_picture
 from .verdicts.reading import lowered
@@ -215,14 +217,22 @@ class DueTable(tables.Table):
     kind = tables.Column(verbose_name="What", order_by=("kind", "on", "boat__pk"))
     on = tables.Column(verbose_name="Due", order_by=("on", "boat__name", "boat__pk"))
     reason = tables.Column(orderable=False)
+    aside = tables.Column(empty_values=(), verbose_name="Not now, or done", orderable=False)
 
     class Meta:
         empty_text = "Nothing is due within two months."
         order_by = ("on",)
 
-    def __init__(self, *args, fleet, today: dt.date, **kwargs) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, *args, fleet, today: dt.date, may_write: bool = False, **kwargs) -> None:
+        super().__init__(*args, exclude=() if may_write else ("aside",), **kwargs)
         self.fleet, self.today = fleet, today
+
+    def render_aside(self, record) -> str:
+        if record.kind in set_aside.NEVER:
+            return ""
+        what = {"boat": record.boat.pk, "kind": record.kind, "about": record.about}
+        address = f"{reverse('set_aside', args=[self.fleet.slug])}?{urlencode(what)}"
+        return format_html('<a href="{}">Set aside</a>', address)
 
     def render_boat(self, value: str, record) -> str:
         address = reverse("boat", args=[self.fleet.slug, record.boat.pk])

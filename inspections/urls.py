@@ -1,6 +1,6 @@
 """Addresses under a fleet's own name."""
 
-from django.urls import path
+from django.urls import include, path
 
 from .views import (
     boats,
@@ -18,7 +18,6 @@ from .views import (
     looks,
     matching,
     photos,
-    reminders,
     repairs,
     reports,
     sent,
@@ -70,9 +69,6 @@ urlpatterns = [
     path("store/<int:pk>/", stores.spare, name="spare"),
     path("to-order/", stores.consumables, name="consumables"),
     path("to-order.csv", stores.consumables_csv, name="consumables_csv"),
-    path("reminders/", reminders.reminders, name="reminders"),
-    path("reminders/<int:pk>/", reminders.reminder, name="reminder"),
-    path("reminders/again/", reminders.send_again, name="reminders_again"),
     path("calendar/", calendar.calendar, name="calendar"),
     path("calendar/addresses/", calendar.calendar_feeds, name="calendar_feeds"),
     path("bookings/", bookings.bookings, name="bookings"),
@@ -81,6 +77,7 @@ urlpatterns = [
     path("demands/add/", demands.demand_add, name="demand_add"),
     path("demands/<int:pk>/", demands.demand, name="demand"),
     path("demands/<int:pk>/edit/", demands.demand_edit, name="demand_edit"),
+    path("reminders/", include("inspections.reminder_urls")),
     path("import/", imports.import_page, name="import"),
     path("import/match/", matching.import_match, name="import_match"),
     path("import/matches/", kept_matches.kept_matches, name="kept_matches"),

@@ -67,8 +67,10 @@ from inspections.models import (
     Photo,
     Reminder,
     ReminderRules,
+    SetAside,
 )
 from inspections.photos import keeping
+from inspections.reminding import evidence
 
 TODAY = dt.date(2026, 10, 14)
 NOON = dt.datetime(2026, 10, 14, 12, tzinfo=dt.UTC)
@@ -152,6 +154,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
         boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
         to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
     )  # fmt: skip
+    aside = set_aside(own_boat)
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
@@ -170,8 +173,18 @@ def one_of_each(slug: str) -> SimpleNamespace:
     after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
-        reminder=reminder, work=work, export=export, summary=summary, match=match,
+        reminder=reminder, aside=aside, work=work, export=export, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
+    )  # fmt: skip
+
+
+def set_aside(boat: Boat) -> SetAside:
+    """Return a look aloft said to be done elsewhere, with its paper."""
+    key, name = evidence.keep(boat.fleet_id, pdf_file())
+    return SetAside.objects.create(
+        boat=boat, kind="aloft", due_on=TODAY, how="elsewhere", state="offered", done_on=TODAY,
+        until=TODAY + dt.timedelta(days=365), reason=f"{boat}: by the yard", evidence=key,
+        evidence_name=name, by_name="Owner", at=timezone.now(),
     )  # fmt: skip
 
 

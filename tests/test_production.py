@@ -3,8 +3,10 @@
 import io
 import re
 import subprocess
+import sys
 import threading
 import time
+from collections import Counter
 from contextlib import ExitStack
 from dataclasses import replace
 
@@ -12,6 +14,8 @@ import psycopg
 import pytest
 from python_calamine import CalamineWorkbook
 
+from tests.demonstration import ROOT
+from tests.faults import kills, stage, tally, traps
 from tests.production import Production, Visitor, wait_for
 from tests.services import postgres, processes, redis_server
 from tests.workbooks import small, xlsx
@@ -111,6 +115,39 @@ def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production,
     assert "mona@example.org" in first["To"] == again["To"]
     [row] = [row for row in production.sql(WORK) if row[0] == "reminders"]
     assert row[:3] == ("reminders", "done", 2), row
+
+
+# Each phase once, and how what it began ends; ``python -m tests.faults reminders`` does 200.
+SOME = [("claiming", "undone"), ("sending", "not accepted"), ("recording", "undone"),
+        ("sending", "accepted"), ("recording", "committed")]  # fmt: skip
+
+
+def test_workers_killed_in_each_phase_lose_no_reminder_and_double_none_but_in_the_window(
+    production, mona
+):
+    """SIGKILL while claiming, sending and recording; 60 reminders to eleven people."""
+    production.sink.answer = lambda message: "250 kept"
+    stage.fleets_due(production, "killed", 1, 10)
+    traps.set_up(production)
+    done = kills.kill(production, SOME, seed=1)
+    traps.take_down(production)
+    kills.to_the_end(production, "killed", 60)
+    result = tally.tally(production, "killed")
+    assert result.faults(done) == []
+    assert (result.reminders, result.messages, result.copies) == (60, 11, 2)
+
+
+def test_two_commands_beside_two_workers_send_each_message_once(production, mona):
+    stage.fleets_due(production, "beside", 1, 10)
+    command = [sys.executable, str(ROOT / "manage.py"), "send_reminders", "--fleet", "beside-0"]
+    quiet = {"env": production.env, "stdout": subprocess.DEVNULL}
+    commands = [subprocess.Popen(command, **quiet) for _ in range(2)]
+    production.ring(TICKS)
+    assert [each.wait(60) for each in commands] == [0, 0]
+    kills.to_the_end(production, "beside", 60)
+    result = tally.tally(production, "beside")
+    assert result.faults(Counter()) == []
+    assert result.copies == 0
 
 
 def test_a_forked_worker_draws_charts_and_sets_papers_again_and_again(production, mona):

@@ -18,6 +18,7 @@ PAPERS = (
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
     "plan", "summary_ask", "dock_send", "dock_photos",
+    "reminders_let_go", "reminders_hold_back", "reminders_test",
 )  # fmt: skip
 KITS = ("dock_kit",)
 # Every address of a fleet that is read and names no single row: a new page is measured of itself.

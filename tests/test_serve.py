@@ -17,6 +17,7 @@ import pytest
 from fleet.management.commands.serve import is_free
 from fleet.project.beside import end_when_gone
 from tests.demonstration import DATABASE, ROOT, copied, embedded, manage
+from tests.faults.stage import MADE
 from tests.production import Visitor, answers, wait_for
 from tests.services import processes
 from tests.workbooks import small, xlsx
@@ -149,3 +150,26 @@ def test_where_the_kernel_does_not_tell_a_watch_does():
     watched.wait()
     assert ended.wait(10) == -signal.SIGTERM
     watch.join(10)
+
+
+def test_cron_twice_and_the_ticker_at_once_send_each_message_once(club, tmp_path, smtp_sink):
+    """Three processes on one SQLite database; twelve owners and a bosun, all due."""
+    folder = copied(club[0], tmp_path / "var")
+    env = embedded(folder) | {"STAYWARD_MAIL": smtp_sink.url, "PYTHONPATH": str(ROOT)}
+    made = MADE.format(slug="side", fleets=1, boats=12)
+    assert manage(folder, "shell", "-c", made, PYTHONPATH=str(ROOT)).returncode == 0
+    commands = (["send_reminders"], ["send_reminders"], ["ticker", "--once"])
+    at_once = [
+        subprocess.Popen(
+            [sys.executable, str(ROOT / "manage.py"), *command], env=env,
+            stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        )
+        for command in commands
+    ]  # fmt: skip
+    said = [process.communicate(timeout=120)[0] for process in at_once]
+    assert [process.returncode for process in at_once] == [0, 0, 0], said
+    ids = [message["Message-ID"] for message in smtp_sink.messages]
+    assert len(ids) == len(set(ids)) == 13
+    with closing(sqlite3.connect(folder / DATABASE)) as database:
+        states = "SELECT state, count(*) FROM inspections_reminder GROUP BY state"
+        assert database.execute(states).fetchall() == [("sent", 12 * 3 * 2)]

@@ -62,6 +62,8 @@ OBJECT_OF = {
     "demand_pack": "demand",
     "demand_zip": "demand",
     "booking_off": "booking",
+    "set_aside_decide": "aside",
+    "set_aside_evidence": "aside",
 }
 
 

@@ -1,7 +1,7 @@
 """One person's message of a day: everything that is due, in their language, with its picture."""
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from email.utils import formataddr
 
 from django.conf import settings
@@ -46,8 +46,17 @@ def _headers(fleet: Fleet, first: Reminder) -> dict[str, str]:
     return ours | stopping.headers(fleet, first.to_email, first.told_as)
 
 
-def content(fleet: Fleet, rows: Sequence[Reminder], today: dt.date, language: str) -> dict:
-    """Return what the templates say of these reminders, all but the picture."""
+def content(
+    fleet: Fleet,
+    rows: Sequence[Reminder],
+    today: dt.date,
+    language: str,
+    texts: Mapping[str, str] | None = None,
+) -> dict:
+    """Return what the templates say of these reminders, all but the picture.
+
+    ``texts``: the fleet's own subject, opening and closing; by default those in force.
+    """
     first = rows[0]
     lines = [_line(fleet, row, today, language) for row in sorted(rows, key=_urgency)]
     late = sum(line["late"] for line in lines)
@@ -59,7 +68,7 @@ def content(fleet: Fleet, rows: Sequence[Reminder], today: dt.date, language: st
         "late": late,
         "boats": ", ".join(dict.fromkeys(line["boat"] for line in lines)),
     }
-    own = wordings.filled(fleet, language, values)
+    own = wordings.filled(texts or wordings.in_force(fleet, language), values)
     subject = own["subject"] or _subject(fleet, lines, late, language)
     stop = stopping.link(fleet, first.to_email) if first.told_as == Reminder.As.OWNER else ""
     return {

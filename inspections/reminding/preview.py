@@ -2,7 +2,7 @@
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from email.utils import formataddr
 
@@ -45,7 +45,7 @@ def who_gets_what(fleet: Fleet, today: dt.date) -> list[Would]:
             by_person[addressees.normal(row.to_email)].append(row)
     rows = addressees.by_email(fleet)
     said = [would(fleet, rows.get(email), each) for email, each in by_person.items()]
-    return sorted(said, key=lambda each: (each.first.to_name, each.first.to_email))
+    return sorted(said, key=lambda each: (each.first.to_name.lower(), each.first.to_email))
 
 
 def would(fleet: Fleet, row, reminders: Sequence[Reminder]) -> Would:
@@ -56,6 +56,17 @@ def would(fleet: Fleet, row, reminders: Sequence[Reminder]) -> Would:
 def text(fleet: Fleet, each: Would, today: dt.date) -> dict:
     """Return what that person's message would say, without its picture."""
     return digest.content(fleet, each.rows, today, each.language)
+
+
+def with_words(
+    fleet: Fleet, today: dt.date, language: str, texts: Mapping[str, str]
+) -> dict | None:
+    """Return the fullest message of the day as it would read with these words; None with none."""
+    wanted = sorted(who_gets_what(fleet, today), key=lambda each: -len(each.rows))
+    try:
+        return digest.content(fleet, wanted[0].rows, today, language, texts) if wanted else None
+    except ValueError:  # A text with faults is not shown: its form says them.
+        return None
 
 
 def approve(fleet: Fleet, by: str, now: dt.datetime) -> bool:

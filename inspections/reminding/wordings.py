@@ -3,6 +3,8 @@
 import datetime as dt
 from collections.abc import Mapping
 
+from django.db.models import QuerySet
+
 from fleet.models import Fleet
 
 from ..models import Wording
@@ -17,10 +19,18 @@ def in_force(fleet: Fleet, language: str) -> dict[str, str]:
     return dict.fromkeys(PIECES, "") | {row.piece: row.text for row in rows}
 
 
-def filled(fleet: Fleet, language: str, values: Mapping[str, object]) -> dict[str, str]:
-    """Return them with their names replaced."""
-    texts = in_force(fleet, language)
-    return {piece: placeholders.fill(text, values).strip() for piece, text in texts.items()}
+def versions(fleet: Fleet) -> QuerySet[Wording]:
+    """Return every text that was ever in force, newest first."""
+    return Wording.objects.of(fleet)
+
+
+def filled(texts: Mapping[str, str], values: Mapping[str, object]) -> dict[str, str]:
+    """Return the texts of each piece with their names replaced."""
+    return {
+        piece: placeholders.fill(text, values).strip()
+        for piece, text in texts.items()
+        if piece in PIECES
+    }
 
 
 def keep(

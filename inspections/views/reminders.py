@@ -1,4 +1,4 @@
-"""Who is reminded of what, and the mail as it went out."""
+"""What is due, who was told, and each reminder with the mail as it went out."""
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -14,42 +14,72 @@ from .. import due_chart, mail_folder
 from ..delivery import half_sent
 from ..due import LOOKS, due
 from ..filters import ReminderFilter
-from ..models import Reminder
+from ..models import Reminder, ReminderRules, SetAside
 from ..reminders import step
+from ..reminding import health
 from ..tables import DueTable, ReminderTable, step_words
 from .looks import WRITERS
+
+UNDELIVERED = (
+    Reminder.State.FAILED,
+    Reminder.State.REFUSED,
+    Reminder.State.BOUNCED,
+    Reminder.State.MISSED,
+)
 
 
 @member()
 def reminders(request: HttpRequest) -> HttpResponse:
+    """What is due now or soon, by when and why, and what nobody is reminded of for a while."""
     today = request.fleet.today()
     soon = [each for each in due(request.fleet, today) if step(each.on, today) is not None]
     late = {each.boat.pk for each in soon if each.on < today and each.kind in LOOKS}
-    due_table = DueTable(soon, prefix="due-", fleet=request.fleet, today=today)
+    writes = request.role in WRITERS
+    table = DueTable(soon, prefix="due-", fleet=request.fleet, today=today, may_write=writes)
+    RequestConfig(request, paginate={"per_page": 25}).configure(table)
+    looks = [each for each in soon if each.kind in LOOKS]
+    aside = SetAside.objects.of(request.fleet).select_related("boat__fleet")
+    context = {
+        **due_chart.shown(((each.boat.pk, each.boat.name, each.on) for each in looks), today),
+        "due_table": table,
+        "late": len(late),
+        "soon": len({each.boat.pk for each in soon if each.on >= today}),
+        "offered": aside.filter(state=SetAside.State.OFFERED),
+        "in_force": aside.in_force(today),
+        "health": health.of(request.fleet, timezone.now()),
+        "half_sent": half_sent(request.fleet, timezone.now()).count(),
+        "may_send": writes,
+    }
+    return render(request, "inspections/reminders.html", context)
+
+
+@member()
+def outbox(request: HttpRequest) -> HttpResponse:
+    """Every reminder: to whom, about what, how far it has got, and why it did not arrive."""
     rows = Reminder.objects.of(request.fleet).select_related("boat__fleet")
     narrowed = ReminderFilter(request.GET, queryset=rows, request=request)
     table = ReminderTable(narrowed.qs)
-    for each in (due_table, table):
-        RequestConfig(request, paginate={"per_page": 25}).configure(each)
-    looks = [each for each in soon if each.kind in LOOKS]
+    RequestConfig(request, paginate={"per_page": 25}).configure(table)
+    undelivered = rows.filter(state__in=UNDELIVERED)
     context = {
-        **due_chart.shown(((each.boat.pk, each.boat.name, each.on) for each in looks), today),
-        "due_table": due_table,
-        "late": len(late),
-        "soon": len({each.boat.pk for each in soon if each.on >= today}),
         "table": table,
         "filter": narrowed,
-        "failed": rows.filter(state=Reminder.State.FAILED).count(),
+        "waiting": rows.filter(state=Reminder.State.QUEUED).count(),
+        "failed": undelivered.filter(state=Reminder.State.FAILED).count(),
+        "undelivered": undelivered.exclude(state=Reminder.State.FAILED).count(),
         "half_sent": half_sent(request.fleet, timezone.now()).count(),
+        "approved": ReminderRules.of(request.fleet).approved_at,
         "may_send": request.role in WRITERS,
     }
-    return render(request, "inspections/reminders.html", context)
+    return render(request, "inspections/reminders_outbox.html", context)
 
 
 @member(*WRITERS)
 @require_POST
 def send_again(request: HttpRequest) -> HttpResponse:
     """Ask for the day's round once more, as work: what failed and what is due goes out."""
+    if ReminderRules.of(request.fleet).approved_at is None:
+        return redirect("reminders_preview", fleet=request.fleet.slug)
     row = asking.ask(request.fleet, WorkRow.Kind.REMINDERS, request.user, key="now", try_now=True)
     return redirect("work", fleet=request.fleet.slug, pk=row.pk)
 

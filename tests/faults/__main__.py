@@ -7,7 +7,7 @@ from collections import Counter
 
 from tests.faults import chaos, kills, stage, tally, traps
 
-FLEETS, BOATS = 5, 67  # 67 boats x 3 looks x (owner, bosun) x 5 fleets: 2,010 reminders.
+FLEETS, BOATS = 10, 34  # 34 boats x 3 looks x (owner, bosun) x 10 fleets: 2,040 reminders.
 
 
 def main(arguments: list[str]) -> int:

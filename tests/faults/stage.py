@@ -28,6 +28,11 @@ for number in range({fleets}):
 Fleet.objects.filter(slug__startswith="{slug}-").update(as_of=None)
 """
 
+# Not those that ran out before: their time would move on, as if they were claimed.
+IN_HAND = "claimed_at > now() - interval '15 minutes'"
+RUN_OUT = """UPDATE {table} SET {column} = {to} WHERE id IN (
+    SELECT id FROM {table} WHERE state = '{state}' AND {older} FOR UPDATE SKIP LOCKED)"""
+
 
 @dataclass
 class Stage:
@@ -60,13 +65,33 @@ def fleets_due(site: Production, slug: str, fleets: int, boats: int) -> None:
 
 
 def leases_run_out(site: Production) -> None:
-    """Let the time pass after which work, and a message in hand, count as given up."""
-    site.sql("UPDATE fleet_workrow SET lease_until = now() - interval '1 second' "
-             "WHERE state = 'running'")  # fmt: skip
+    """Let the time pass after which work, and a message in hand, count as given up.
+
+    To be called when every process that did the work is dead. Rows that a dead client's last
+    statement still holds are left for the next time.
+    """
+    site.sql(RUN_OUT.format(table="fleet_workrow", state="running", older="true",
+                            column="lease_until", to="now() - interval '1 second'"))  # fmt: skip
+    site.sql(RUN_OUT.format(table="inspections_reminder", state="sending", older=IN_HAND,
+                            column="claimed_at", to="now() - interval '16 minutes'"))  # fmt: skip
+    no_breath(site)
+
+
+def old_leases_run_out(site: Production) -> None:
+    """The same for what nobody alive can have: not renewed for 25 s, in hand for 20 s."""
+    site.sql(RUN_OUT.format(table="fleet_workrow", state="running", column="lease_until",
+                            older="lease_until < now() + interval '95 seconds'",
+                            to="now() - interval '1 second'"))  # fmt: skip
+    site.sql(RUN_OUT.format(table="inspections_reminder", state="sending", column="claimed_at",
+                            older=f"{IN_HAND} AND claimed_at < now() - interval '20 seconds'",
+                            to="now() - interval '16 minutes'"))  # fmt: skip
+    no_breath(site)
+
+
+def no_breath(site: Production) -> None:
+    """A round that ended badly may be asked for again at once."""
     site.sql("UPDATE fleet_workrow SET ended_at = ended_at - interval '6 minutes' "
              "WHERE state = 'failed'")  # fmt: skip
-    site.sql("UPDATE inspections_reminder SET claimed_at = claimed_at - interval '16 minutes' "
-             "WHERE state = 'sending'")  # fmt: skip
 
 
 def waits_are_over(site: Production) -> None:

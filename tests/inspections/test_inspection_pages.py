@@ -125,7 +125,7 @@ def test_the_list_is_narrowed_to_the_inspections_that_condemned_something():
     assert address(boat, "inspection", good.pk) not in text
 
 
-EMPTY = {"inspections": "No inspection is on record yet", "reminders": "No reminder answers"}
+EMPTY = {"inspections": "No inspection is on record yet", "reminders_outbox": "No reminder answers"}
 
 
 @pytest.mark.parametrize(("name", "words"), EMPTY.items())
@@ -171,7 +171,9 @@ def test_an_accountant_reads_and_does_not_write(name):
     assert "Record the renewal" not in read(accountant, address(rows.boat, "inspections"))
 
 
-@pytest.mark.parametrize("name", ["inspections", "reminders", "inspect", "make_good", "renew"])
+@pytest.mark.parametrize(
+    "name", ["inspections", "reminders", "reminders_preview", "inspect", "make_good", "renew"]
+)
 def test_reading_a_page_writes_nothing(name):
     rows = builders.one_of_each("harbour")
     pk = {"inspect": rows.boat, "make_good": rows.finding, "renew": rows.part}.get(name)

@@ -28,7 +28,9 @@ class Restarted:
         with (self.folder / "server.log").open("ab") as output:
             self.process = subprocess.Popen(
                 self.command, cwd=self.folder, stdin=subprocess.DEVNULL, stdout=output,
-                stderr=subprocess.STDOUT, **processes.as_user(self.user),
+                stderr=subprocess.STDOUT,
+                preexec_fn=lambda: processes.end_with_parent(signal.SIGINT),
+                **processes.as_user(self.user),
             )  # fmt: skip
         until = time.monotonic() + 60
         while not postgres.answers(self.url):

@@ -46,7 +46,7 @@ def running(
             stdin=subprocess.DEVNULL,
             stdout=output,
             stderr=subprocess.STDOUT,
-            preexec_fn=lambda: _end_with_parent(stop),
+            preexec_fn=lambda: end_with_parent(stop),
             **as_user(user),
         )
     try:
@@ -61,7 +61,7 @@ def as_user(name: str | None) -> dict:
     return {"user": name, "group": pwd.getpwnam(name).pw_gid, "extra_groups": []} if name else {}
 
 
-def _end_with_parent(stop: signal.Signals) -> None:
+def end_with_parent(stop: signal.Signals) -> None:
     if sys.platform == "linux":
         ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, int(stop), 0, 0, 0)
 

@@ -1,0 +1,37 @@
+"""Ask from outside whether reminders run: for cron, or whatever watches over the machine."""
+
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet.models import Fleet
+from inspections.models import Notice
+from inspections.reminding import health, notices
+from inspections.reminding.notice_mail import send_notices
+
+
+class Command(BaseCommand):
+    help = "Say of every fleet whether its reminders run. Ends with code 1 where they do not."
+
+    def add_arguments(self, parser) -> None:
+        parser.add_argument(
+            "--tell", action="store_true", help="also write to the managers, once a day"
+        )
+
+    def handle(self, *args, **options) -> None:
+        now, faulty = timezone.now(), 0
+        for fleet in Fleet.objects.all():
+            state = health.of(fleet, now)
+            faulty += bool(state.faults)
+            self.stdout.write(f"{fleet.name}: {' '.join(state.faults) or 'reminders run.'}")
+            if options["tell"] and state.faults and state.approved:
+                self.tell(fleet, state, now)
+        if faulty:
+            raise CommandError(
+                f"Reminders of {faulty} fleet{'' if faulty == 1 else 's'} do not run."
+            )
+
+    def tell(self, fleet: Fleet, state: health.Health, now) -> None:
+        text = "Reminders do not run as they should:\n\n" + "\n".join(state.faults) + "\n"
+        day = now.date().isoformat()
+        notices.tell(fleet, Notice.Kind.SILENCE, day, "reminders do not run", text, now)
+        self.stdout.write(f"{fleet.name}: {send_notices(fleet, now)} told.")
