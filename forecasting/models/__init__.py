@@ -5,8 +5,10 @@ from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
 from .questions import OfBoat, RunQuerySet
 from .runs import BackTest, ForecastPractice, ModelRun
+from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
 
 __all__ = [
+    "SEASONS",
     "BackTest",
     "BoatOutlook",
     "BudgetFigure",
@@ -20,5 +22,9 @@ __all__ = [
     "PlanBasis",
     "RefitJob",
     "RunQuerySet",
+    "ScenarioBase",
+    "ScenarioJob",
+    "ScenarioMove",
+    "SeasonScenario",
     "SummaryMail",
 ]
