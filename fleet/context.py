@@ -24,6 +24,8 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "spare": "inspections", "consumables": "inspections",
            "reminder": "reminders", "rig": "boats", "hand_ins": "boats",
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
+           "season_plans": "refit", "season_plan": "refit", "season_plan_new": "refit",
+           "season_plan_limits": "refit", "season_plans_compare": "refit",
            "summary": "budget", "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",

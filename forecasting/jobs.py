@@ -54,7 +54,9 @@ def plan_the_seasons(running: Running) -> Done:
     scenarios = SeasonScenario.objects.of(fleet)
     scenario = scenarios.filter(pk=running.row.arguments["scenario"]).first()
     if scenario is None:
-        raise NotDone("That plan was deleted meanwhile.", reverse("season_plans", args=[fleet.slug]))
+        raise NotDone(
+            "That plan was deleted meanwhile.", reverse("season_plans", args=[fleet.slug])
+        )
     page = reverse("season_plan", args=[fleet.slug, scenario.pk])
     running.plan(SEASON_STEPS)
     try:

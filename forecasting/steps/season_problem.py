@@ -52,7 +52,7 @@ def season_problem(
 
 
 def season_ends(ahead: Prospects) -> np.ndarray:
-    """(B, Y) years from today to the end of each sailing season: when the next off season begins."""
+    """(B, Y) years from today to the end of each sailing season, where an off season begins."""
     first = ahead.years_to([season.next_starts for season in ahead.seasons])
     return first[:, None] + np.arange(SEASONS)
 

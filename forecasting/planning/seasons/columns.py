@@ -14,7 +14,7 @@ from .patterns import BoatPlans
 from .tableau import Tableau
 
 KEPT_A_BOAT = 12
-NODES = 4_000  # a stop that does not depend on the machine
+NODES = 2_000  # a stop that does not depend on the machine
 
 
 class Pool:

@@ -14,7 +14,7 @@ from .patterns import Priced, pattern_costs, pattern_masks, priced
 from .prices import Bound
 from .tableau import Tableau
 
-NODES = 4_000  # a stop that does not depend on the machine, should the gap not be reached
+NODES = 2_000  # a stop that does not depend on the machine, should the gap not be reached
 BIG = 1e6
 
 
