@@ -3,6 +3,7 @@
 from .models import SEASONS, ScenarioJob, ScenarioMove, SeasonScenario
 
 FREE, NOT_NOW = "free", "none"
+NOT_MOVED = ("condemned", "with_condemned")
 
 
 def move(scenario: SeasonScenario, part: str, to: str, by) -> str:
@@ -20,7 +21,7 @@ def move(scenario: SeasonScenario, part: str, to: str, by) -> str:
     if to != NOT_NOW and not (to.isdecimal() and int(to) < SEASONS):
         return "Choose one of the seasons of this plan."
     season = None if to == NOT_NOW else int(to)
-    if job.code == "condemned":
+    if job.code in NOT_MOVED:
         return "It is condemned, or goes with one that is: renewed as soon as the limits allow."
     if job.latest is not None and (season is None or season > job.latest):
         return "A rule of the fleet or its insurer does not leave it that long."

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from django.db.models import QuerySet
 
 from fleet.models import Fleet, WorkRow
+from fleet.templatetags.wording import share
 
 from .models import SEASONS, ScenarioJob, SeasonScenario
 from .planning.seasons.words import LIMITS
@@ -113,7 +114,7 @@ def _facts(scenario: SeasonScenario) -> dict[str, object]:
         "Work in all seasons": found["work"],
         "Expected cost of what waits": found["put_off"],
         "Put off beyond these seasons": f"{put_off(scenario).count()} parts",
-        "Not proven to be needed": f"{100 * found['gap']:.2f} %",
+        "Not proven to be needed": share(found["gap"]),
         "Limits that no plan keeps": f"{len(found['excess'])}",
     }
     for season in seasons:

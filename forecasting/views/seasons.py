@@ -60,6 +60,7 @@ def season_plan(request: HttpRequest, pk: int) -> HttpResponse:
         "page": Paginator(rows, JOBS_A_PAGE).get_page(request.GET.get("page")),
         "lacking": season_reads.said_limits(scenario, "excess"),
         "binding": season_reads.worth_more(scenario),
+        "fixed": season_moves.NOT_MOVED,
         "put_off": season_reads.put_off(scenario).count(),
         "moves": {move.installation_id for move in scenario.moves.all()},
         "behind": season_planning.is_behind(scenario),

@@ -47,15 +47,20 @@ def _by_kind(table: np.ndarray, t: Tableau) -> dict[str, np.ndarray]:
     return dict(zip(KINDS_OF_LIMIT, kinds, strict=True))
 
 
-def _waiting(problem: SeasonProblem, t: Tableau, found: Solution) -> float:
-    """Worth today of the seasons sailed with old parts, and of those not sailed."""
+def _waits(problem: SeasonProblem, t: Tableau) -> np.ndarray:
+    """(U, Y) worth today of each season sailed with the old parts, or not sailed."""
     season = np.zeros(t.up.shape)
     np.add.at(season, t.part_unit, season_costs(problem) / t.scale)
     idle = _idle(problem, t)
     season += np.where(t.condemned[:, None], idle[t.boat], 0.0)
     y = np.arange(t.seasons)
-    worth = (1 + problem.money.discount) ** -y.astype(float)
-    return float((season * worth * (y < found.choice[:, None])).sum())
+    return season * (1 + problem.money.discount) ** -y.astype(float)
+
+
+def _waiting(problem: SeasonProblem, t: Tableau, found: Solution) -> float:
+    """Worth today of all that waits until it is renewed."""
+    y = np.arange(t.seasons)
+    return float((_waits(problem, t) * (y < found.choice[:, None])).sum())
 
 
 def _idle(problem: SeasonProblem, t: Tableau) -> np.ndarray:
@@ -81,7 +86,7 @@ def _jobs(problem: SeasonProblem, t: Tableau, found: Solution):
         hours = float((parts.hours_down if down else parts.hours_up)[p]) if done else 0.0
         price = parts.price[p] + (0 if down else parts.up_price[p])
         cost = (price + hours * rate[int(parts.boat[p])]) * (1 + problem.money.growth) ** at
-        waits = not parts.condemned[p] and not (done and parts.due[p] == season)
+        waits = not t.condemned[unit] and not (done and parts.due[p] == season)
         after = at if done else 0
         yield SeasonJob(
             part=int(parts.part[p]),
@@ -106,10 +111,11 @@ def _unlimited(t: Tableau) -> np.ndarray:
 def _codes(problem: SeasonProblem, t: Tableau, found: Solution, would_be: np.ndarray):
     """(P,) codes of the reasons; (U,) the kind of limit that moved a unit, blank if none."""
     parts, choice = problem.parts, found.choice[t.part_unit]
-    free, held = would_be[t.part_unit], parts.due >= 0
-    at_due = held & ((choice == parts.due) | (free == parts.due))
+    free = would_be[t.part_unit]
+    at_due = (parts.due >= 0) & _dearer_than_never(problem, t, found)[t.part_unit]
     codes = np.select(
         [
+            parts.condemned,
             t.condemned[t.part_unit],
             parts.pinned >= 0,
             at_due,
@@ -118,11 +124,18 @@ def _codes(problem: SeasonProblem, t: Tableau, found: Solution, would_be: np.nda
             choice == t.seasons,
             _shares(t, found)[t.part_unit],
         ],
-        [words.CONDEMNED, words.PINNED, words.HELD, words.LATER, words.EARLIER, words.KEEP,
-         words.WITH_MAST],
+        [words.CONDEMNED, words.WITH_CONDEMNED, words.PINNED, words.HELD, words.LATER,
+         words.EARLIER, words.KEEP, words.WITH_MAST],
         words.PAYS,
     )  # fmt: skip
     return codes.tolist(), _short(t, found, would_be)
+
+
+def _dearer_than_never(problem: SeasonProblem, t: Tableau, found: Solution) -> np.ndarray:
+    """(U,) bool: renewed, and leaving it would be expected to cost no more."""
+    at, units = np.minimum(found.choice, t.seasons - 1), np.arange(found.choice.size)
+    cost = np.where(found.mast[t.boat, at], t.down[units, at], t.up[units, at])
+    return (found.choice < t.seasons) & (cost >= _waits(problem, t).sum(axis=1))
 
 
 def _shares(t: Tableau, found: Solution) -> np.ndarray:

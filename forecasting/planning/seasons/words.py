@@ -1,7 +1,8 @@
 """Why a job is where it is, from codes to sentences; and names of the limits."""
 
-CONDEMNED, HELD, PINNED, WITH_MAST, PAYS, LATER, KEEP, EARLIER = (
+CONDEMNED, WITH_CONDEMNED, HELD, PINNED, WITH_MAST, PAYS, LATER, KEEP, EARLIER = (
     "condemned",
+    "with_condemned",
     "due",
     "pinned",
     "with_mast",
@@ -29,6 +30,7 @@ def reason(code: str, due: str = "", limit: str = "") -> str:
     whose, short = DUE.get(due, due or "a deadline"), LIMITS[limit]
     return {
         CONDEMNED: "Condemned: the boat does not sail until it is renewed.",
+        WITH_CONDEMNED: "The other side of its pair is condemned; both go together.",
         HELD: f"Due by {whose}.",
         PINNED: "Moved here by hand.",
         WITH_MAST: "Pays because the mast is down anyway: it shares that set-up.",
