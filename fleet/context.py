@@ -34,6 +34,8 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "parts_table": "boats", "boat_add": "boats", "boat_edit": "boats",
            "summary": "budget", "reserve": "budget", "reserve_questions": "budget",
            "signs": "inspections",
+           "season_plans": "refit", "season_plan": "refit", "season_plan_new": "refit",
+           "season_plan_limits": "refit", "season_plans_compare": "refit",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip

@@ -11,8 +11,8 @@ from fleet.templatetags.wording import day
 from fleet.work import asking
 from fleet.work.doing import Done, NotDone, Running
 
-from . import back_test, refresh, summaries
-from .models import SummaryMail
+from . import back_test, refresh, season_planning, summaries
+from .models import SeasonScenario, SummaryMail
 from .steps import runs
 from .steps.back_testing import YEARS
 from .steps.wording import counted
@@ -20,6 +20,7 @@ from .steps.wording import counted
 # Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, saved.
 STEPS = len(refresh.KINDS) + 6
 PLAN_STEPS = 6  # the same without the lives
+SEASON_STEPS = 8  # record, watch, outlook, prices, plans put together, whole plans, saved, to spare
 
 
 def refresh_forecast(running: Running) -> Done:
@@ -45,6 +46,27 @@ def plan_anew(running: Running) -> Done:
     except (runs.NoModels, runs.Superseded) as reason:
         raise NotDone(str(reason), reverse("how", args=[fleet.slug])) from reason
     return Done(words("Planned", result), reverse("refit", args=[fleet.slug]))
+
+
+def plan_the_seasons(running: Running) -> Done:
+    """Work one scenario of the coming off seasons out. Repeating changes nothing."""
+    fleet = running.row.fleet
+    scenarios = SeasonScenario.objects.of(fleet)
+    scenario = scenarios.filter(pk=running.row.arguments["scenario"]).first()
+    if scenario is None:
+        raise NotDone(
+            "That plan was deleted meanwhile.", reverse("season_plans", args=[fleet.slug])
+        )
+    page = reverse("season_plan", args=[fleet.slug, scenario.pk])
+    running.plan(SEASON_STEPS)
+    try:
+        plan = season_planning.run(scenario, fleet.today(), running.say, running.pause)
+    except runs.NoModels as reason:
+        raise NotDone(str(reason), reverse("how", args=[fleet.slug])) from reason
+    except (season_planning.NothingStands, ValueError) as reason:
+        raise NotDone(f"{scenario.name} was not planned. {reason}", page) from reason
+    kept = "" if plan.feasible else " No plan keeps all limits: see which, and by how much."
+    return Done(f"{scenario.name} is planned, gap {100 * plan.gap:.2f} %.{kept}", page)
 
 
 def words(what: str, result: refresh.RefreshResult) -> str:

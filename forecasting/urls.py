@@ -2,7 +2,19 @@
 
 from django.urls import include, path
 
-from .views import answers, boats, fleets, hours, money, outlook, papers, practice, summaries, trust
+from .views import (
+    answers,
+    boats,
+    fleets,
+    hours,
+    money,
+    outlook,
+    papers,
+    practice,
+    seasons,
+    summaries,
+    trust,
+)
 
 urlpatterns = [
     path("", fleets.fleet, name="fleet"),
@@ -25,6 +37,15 @@ urlpatterns = [
     path("outlook/hours.csv", hours.hours_csv_file, name="hours_csv"),
     path("refit/", money.refit, name="refit"),
     path("refit/plan/", money.plan, name="plan"),
+    path("refit/seasons/", seasons.season_plans, name="season_plans"),
+    path("refit/seasons/new/", seasons.season_plan_new, name="season_plan_new"),
+    path("refit/seasons/compare/", seasons.season_plans_compare, name="season_plans_compare"),
+    path("refit/seasons/<int:pk>/", seasons.season_plan, name="season_plan"),
+    path("refit/seasons/<int:pk>/limits/", seasons.season_plan_limits, name="season_plan_limits"),
+    path("refit/seasons/<int:pk>/anew/", seasons.season_plan_work_out, name="season_plan_work_out"),
+    path("refit/seasons/<int:pk>/copy/", seasons.season_plan_copy, name="season_plan_copy"),
+    path("refit/seasons/<int:pk>/move/", seasons.season_plan_move, name="season_plan_move"),
+    path("refit/seasons/<int:pk>/delete/", seasons.season_plan_delete, name="season_plan_delete"),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
     path("refit.csv", papers.refit_csv, name="refit_csv"),

@@ -299,7 +299,7 @@ class Migration(migrations.Migration):
             name='WorkRow',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('kind', models.CharField(choices=[('import', 'import'), ('refresh', 'refresh of the forecast'), ('plan', 'refit list and budget'), ('export', 'export'), ('reminders', 'reminders'), ('summary', 'summary by mail'), ('backup', 'backup'), ('back_test', 'test of past forecasts')], max_length=12)),
+                ('kind', models.CharField(choices=[('import', 'import'), ('refresh', 'refresh of the forecast'), ('plan', 'refit list and budget'), ('export', 'export'), ('reminders', 'reminders'), ('summary', 'summary by mail'), ('backup', 'backup'), ('back_test', 'test of past forecasts'), ('seasons', 'plan of the seasons')], max_length=12)),
                 ('asked_at', models.DateTimeField()),
                 ('arguments', models.JSONField(default=dict)),
                 ('key', models.CharField(blank=True, help_text='Tells works of a kind apart.', max_length=80)),

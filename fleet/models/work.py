@@ -34,6 +34,7 @@ class WorkRow(models.Model):
         SUMMARY = "summary", "summary by mail"
         BACKUP = "backup", "backup"
         BACK_TEST = "back_test", "test of past forecasts"
+        SEASONS = "seasons", "plan of the seasons"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"

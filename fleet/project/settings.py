@@ -159,6 +159,7 @@ STAYWARD_JOBS = {
     "plan": "forecasting.jobs.plan_anew",
     "backup": "fleet.jobs.back_up",
     "back_test": "forecasting.jobs.check_past_forecasts",
+    "seasons": "forecasting.jobs.plan_the_seasons",
 }
 STAYWARD_ROUNDS = [
     "inspections.jobs.ask_for_reminders",

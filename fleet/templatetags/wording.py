@@ -92,6 +92,12 @@ def percent(chance: float | None) -> str:
 
 
 @register.filter
+def share(part: float) -> str:
+    """Return a small share in percent to two figures: ``0.072%``."""
+    return f"{100 * part:.2g}%"
+
+
+@register.filter
 def day(date: dt.date | str | None) -> str:
     """Return a date, or one in ISO 8601 text, as written here: ``3 Jun 2026``."""
     if isinstance(date, str) and date:

@@ -348,6 +348,76 @@ class Migration(migrations.Migration):
             },
         ),
         migrations.CreateModel(
+            name='SeasonScenario',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('name', models.CharField(max_length=80)),
+                ('money', models.JSONField(blank=True, default=list)),
+                ('idle_minor', models.BigIntegerField(default=1000000, help_text='What a season costs in which a boat may not sail.', validators=[django.core.validators.MinValueValidator(0)])),
+                ('boats_a_crane_day', models.FloatField(default=2.0, validators=[django.core.validators.MinValueValidator(0.1)])),
+                ('discount', models.FloatField(default=0.03, validators=[django.core.validators.MinValueValidator(0), django.core.validators.MaxValueValidator(0.5)])),
+                ('made_at', models.DateTimeField(auto_now_add=True)),
+                ('asked', models.CharField(blank=True, max_length=64)),
+                ('as_of', models.DateField(blank=True, null=True)),
+                ('planned_at', models.DateTimeField(blank=True, null=True)),
+                ('found', models.JSONField(default=dict, help_text='Labels, cost, bound, gap, limits that bind or lack.')),
+                ('fleet', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='season_scenarios', to='fleet.fleet')),
+                ('made_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+            ],
+            options={
+                'ordering': ['name', 'pk'],
+            },
+        ),
+        migrations.CreateModel(
+            name='ScenarioMove',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('season', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('moved_at', models.DateTimeField(auto_now=True)),
+                ('installation', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='fleet.installation')),
+                ('moved_by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
+                ('scenario', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='moves', to='forecasting.seasonscenario')),
+            ],
+            options={
+                'ordering': ['pk'],
+            },
+        ),
+        migrations.CreateModel(
+            name='ScenarioJob',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('season', models.PositiveSmallIntegerField(blank=True, null=True)),
+                ('code', models.CharField(max_length=20)),
+                ('reason', models.CharField(max_length=200)),
+                ('mast_down', models.BooleanField(default=False)),
+                ('hours', models.FloatField(default=0)),
+                ('cost_minor', models.BigIntegerField(default=0)),
+                ('put_off_minor', models.BigIntegerField(blank=True, help_text='Expected cost of one season more; blank: may not wait.', null=True)),
+                ('chance', models.FloatField(default=0, help_text='Chance condemned in that season.')),
+                ('latest', models.PositiveSmallIntegerField(blank=True, help_text='Last season a rule of fleet or insurer leaves it.', null=True)),
+                ('boat', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='fleet.boat')),
+                ('installation', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.CASCADE, related_name='+', to='fleet.installation')),
+                ('scenario', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='jobs', to='forecasting.seasonscenario')),
+            ],
+            options={
+                'ordering': ['season', 'boat__base', 'boat', '-put_off_minor', 'pk'],
+            },
+        ),
+        migrations.CreateModel(
+            name='ScenarioBase',
+            fields=[
+                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
+                ('hours', models.JSONField(blank=True, default=list)),
+                ('crane_days', models.JSONField(blank=True, default=list)),
+                ('yard_slots', models.JSONField(blank=True, default=list)),
+                ('base', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='+', to='fleet.base')),
+                ('scenario', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='bases', to='forecasting.seasonscenario')),
+            ],
+            options={
+                'ordering': ['base__name', 'pk'],
+            },
+        ),
+        migrations.CreateModel(
             name='SummaryMail',
             fields=[
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
@@ -469,6 +539,18 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='modelrun',
             constraint=models.UniqueConstraint(condition=models.Q(('in_force', True)), fields=('fleet', 'kind'), name='one_model_in_force_per_kind'),
+        ),
+        migrations.AddConstraint(
+            model_name='seasonscenario',
+            constraint=models.UniqueConstraint(fields=('fleet', 'name'), name='one_season_scenario_of_a_name'),
+        ),
+        migrations.AddConstraint(
+            model_name='scenariomove',
+            constraint=models.UniqueConstraint(fields=('scenario', 'installation'), name='one_move_of_a_part'),
+        ),
+        migrations.AddConstraint(
+            model_name='scenariobase',
+            constraint=models.UniqueConstraint(fields=('scenario', 'base'), name='one_base_a_scenario'),
         ),
         migrations.AddConstraint(
             model_name='summarymail',

@@ -20,8 +20,10 @@ from .reserve import (
     ReturnTerms,
 )
 from .runs import BackTest, ForecastPractice, ModelRun
+from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
 
 __all__ = [
+    "SEASONS",
     "AccountsPolicy",
     "BackTest",
     "BoatOutlook",
@@ -46,5 +48,9 @@ __all__ = [
     "ReservePlan",
     "ReturnTerms",
     "RunQuerySet",
+    "ScenarioBase",
+    "ScenarioJob",
+    "ScenarioMove",
+    "SeasonScenario",
     "SummaryMail",
 ]

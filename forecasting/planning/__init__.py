@@ -10,6 +10,7 @@ hours        what an hour of looking buys: which boats first
 failing      chance of failing in service
 renewal_age  the age that costs least in the long run; renewal_ages: of all parts at once
 refit        the list of work for the coming off season; work: its jobs and totals
+seasons      the same over several off seasons, under limits, with a proven gap
 renewals     simulated renewals over the years to come
 budget       the money they cost, by fiscal year; ledger: lines that add to the cent
 """

@@ -59,7 +59,7 @@ def at_risk(prospects: Prospects) -> np.ndarray:
     return np.where(found < 1, (by_end - found) / np.where(found < 1, 1 - found, 1), by_end)
 
 
-def _look_first(prospects: Prospects, chance: np.ndarray) -> np.ndarray:
+def looked_at_first(prospects: Prospects, chance: np.ndarray) -> np.ndarray:
     """Return (P,) bool: half the risk or more is that the part stands condemned, unseen, today."""
     before = np.minimum(prospects.outlook.part_condemned.mean[:, NOW], chance)
     by_end = prospects.outlook.part_condemned.mean[:, SEASON_END]
@@ -94,7 +94,7 @@ def _parts(prospects: Prospects) -> RefitParts:
         hours_down=prices.hours,
         unplanned=prices.in_season(),
         failure=np.full(chance.size, prices.failure),
-        yearly_cost=np.where(_look_first(prospects, chance), np.inf, too_dear),
+        yearly_cost=np.where(looked_at_first(prospects, chance), np.inf, too_dear),
         needs_mast_down=np.zeros(chance.size, dtype=bool),
     )
 
