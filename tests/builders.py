@@ -27,11 +27,13 @@ from fleet.models import (
     WorkRow,
 )  # fmt: skip
 from fleet.work import files
+from forecasting.accounts import invoicing
 from forecasting.models import (
     BackTest,
     BoatOutlook,
     BudgetFigure,
     ForecastPractice,
+    Invoice,
     ModelRun,
     PartOutlook,
     RefitJob,
@@ -162,7 +164,15 @@ def one_of_each(slug: str) -> SimpleNamespace:
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, work=work, export=export, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
+        invoice=invoiced(part),
     )  # fmt: skip
+
+
+def invoiced(part: Installation, number: str = "INV-1", net: int = 120_000, **facts) -> Invoice:
+    """Return an invoice for one part alone; in minor units, a tax that comes back."""
+    usual = {"on": dt.date(2016, 4, 20), "tax_minor": net // 5, "recovered_minor": net // 5}
+    invoice = Invoice(boat=part.stay.boat, number=number, net_minor=net, **(usual | facts))
+    return invoicing.record(invoice, [part])
 
 
 def sent_from_a_phone(boat: Boat) -> DockUpload:

@@ -57,6 +57,8 @@ OBJECT_OF = {
     "report_file": "report",
     "recommendation": "recommendation",
     "spare": "spare",
+    "part_books": "part",
+    "invoice": "invoice",
 }
 
 
