@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import accounts, books, invoices
+from .views import accounts, books, budgets, invoices
 
 urlpatterns = [
     path("reserve/", accounts.reserve, name="reserve"),
@@ -22,4 +22,10 @@ urlpatterns = [
     path("invoices.csv", invoices.invoices_csv, name="invoices_csv"),
     path("audit/", invoices.audit, name="audit"),
     path("audit.csv", invoices.audit_csv, name="audit_csv"),
+    path("budget/boats/<int:pk>/", budgets.budget_boat, name="budget_boat"),
+    path("budget/versions/", budgets.budget_versions, name="budget_versions"),
+    path("budget/versions/freeze/", budgets.freeze_budget, name="freeze_budget"),
+    path("budget/versions/<int:pk>/", budgets.budget_version, name="budget_version"),
+    path("budget/versions/<int:pk>.xlsx", budgets.version_xlsx, name="version_xlsx"),
+    path("budget/versions/<int:pk>.csv", budgets.version_csv, name="version_csv"),
 ]

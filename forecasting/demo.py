@@ -50,6 +50,7 @@ def run(say: Say, *, fresh: bool = False) -> None:
         fleet = found(told)
         say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
         load(fleet, FOLDER / told["workbook"], say)
+        demo_books.decide(fleet)
         forecast = refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
         with step(say, "  Books kept") as done:
             done(demo_books.keep(fleet))

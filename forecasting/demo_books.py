@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from fleet.models import Fleet, Installation
 
-from .accounts import invoicing
+from .accounts import invoicing, versions
 from .models import AccountsPolicy, Invoice, InvoiceShare, RefitJob, ReservePlan, ReturnTerms
 from .steps.price_book import Item, PriceBook
 
@@ -28,14 +28,20 @@ CODES = {
 }  # fmt: skip
 
 
+def decide(fleet: Fleet) -> None:
+    """Decide once how a demonstration fleet accounts: its budget goes by that."""
+    if not AccountsPolicy.objects.of(fleet).exists():
+        _policy(fleet)
+
+
 def keep(fleet: Fleet) -> str:
-    """Answer, decide and enter for a demonstration fleet, once; return what there is, in words."""
+    """Answer and enter for a forecast demonstration fleet, once; return what there is, in words."""
     if not ReturnTerms.objects.of(fleet).exists():
         _reserve(fleet)
-        _policy(fleet)
         _invoices(fleet)
         _on_account(fleet)
-    return f"{Invoice.objects.of(fleet).count()} invoices, a reserve, an accounting policy"
+        versions.freeze(fleet, f"Board, autumn {fleet.today():%Y}", None, ACCOUNTANT)
+    return f"{Invoice.objects.of(fleet).count()} invoices, a reserve, a frozen budget"
 
 
 def _reserve(fleet: Fleet) -> None:

@@ -27,7 +27,7 @@ from fleet.models import (
     WorkRow,
 )  # fmt: skip
 from fleet.work import files
-from forecasting.accounts import invoicing
+from forecasting.accounts import invoicing, versions
 from forecasting.models import (
     BackTest,
     BoatOutlook,
@@ -140,10 +140,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, name=f"{slug} book", fingerprint="f" * 64, match={"tables": []}
     )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
-    reminder = Reminder.objects.create(
-        boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
-        to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
-    )  # fmt: skip
+    reminder = reminded(own_boat)
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
@@ -164,7 +161,15 @@ def one_of_each(slug: str) -> SimpleNamespace:
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, work=work, export=export, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
-        invoice=invoiced(part),
+        invoice=invoiced(part), version=versions.freeze(fleet, f"{slug} board", None, "Jo"),
+    )  # fmt: skip
+
+
+def reminded(boat: Boat) -> Reminder:
+    return Reminder.objects.create(
+        boat=boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
+        to_email=boat.owner_email, reason="A year since the last look aloft.",
+        key=f"{boat.fleet.slug}-1",
     )  # fmt: skip
 
 

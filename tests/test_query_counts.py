@@ -13,11 +13,11 @@ from tests.test_whose_data import addresses
 pytestmark = pytest.mark.django_db
 PAPERS = (
     "refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx",
-    "fleet_schedule_pdf",
+    "fleet_schedule_pdf", "reserve_pdf", "reserve_xlsx", "register_xlsx",
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
-    "plan", "summary_ask", "dock_send", "dock_photos",
+    "plan", "summary_ask", "freeze_budget", "dock_send", "dock_photos",
 )  # fmt: skip
 KITS = ("dock_kit",)
 # Every address of a fleet that is read and names no single row: a new page is measured of itself.

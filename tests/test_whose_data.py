@@ -59,6 +59,10 @@ OBJECT_OF = {
     "spare": "spare",
     "part_books": "part",
     "invoice": "invoice",
+    "budget_boat": "boat",
+    "budget_version": "version",
+    "version_xlsx": "version",
+    "version_csv": "version",
 }
 
 
