@@ -29,6 +29,7 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "accounts": "budget", "invoices": "budget", "invoice_add": "budget",
            "invoice": "budget", "audit": "budget", "budget_boat": "budget",
            "budget_versions": "budget", "budget_version": "budget",
+           "consents": "budget", "consent": "budget",
            "signs": "inspections",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",

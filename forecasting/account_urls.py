@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from .views import accounts, books, budgets, invoices
+from .views import accounts, books, budgets, consents, invoices
 
 urlpatterns = [
     path("reserve/", accounts.reserve, name="reserve"),
@@ -23,6 +23,8 @@ urlpatterns = [
     path("audit/", invoices.audit, name="audit"),
     path("audit.csv", invoices.audit_csv, name="audit_csv"),
     path("budget/boats/<int:pk>/", budgets.budget_boat, name="budget_boat"),
+    path("budget/consents/", consents.consents, name="consents"),
+    path("budget/consents/<int:pk>/", consents.consent, name="consent"),
     path("budget/versions/", budgets.budget_versions, name="budget_versions"),
     path("budget/versions/freeze/", budgets.freeze_budget, name="freeze_budget"),
     path("budget/versions/<int:pk>/", budgets.budget_version, name="budget_version"),

@@ -10,8 +10,16 @@ from decimal import Decimal
 
 from fleet.models import Fleet, Installation
 
-from .accounts import invoicing, versions
-from .models import AccountsPolicy, Invoice, InvoiceShare, RefitJob, ReservePlan, ReturnTerms
+from .accounts import consents, invoicing, versions
+from .models import (
+    AccountsPolicy,
+    Invoice,
+    InvoiceShare,
+    PayConsent,
+    RefitJob,
+    ReservePlan,
+    ReturnTerms,
+)
 from .steps.price_book import Item, PriceBook
 
 ACCOUNTANT = "Joana Marchetto"
@@ -40,6 +48,7 @@ def keep(fleet: Fleet) -> str:
         _reserve(fleet)
         _invoices(fleet)
         _on_account(fleet)
+        _consents(fleet)
         versions.freeze(fleet, f"Board, autumn {fleet.today():%Y}", None, ACCOUNTANT)
     return f"{Invoice.objects.of(fleet).count()} invoices, a reserve, a frozen budget"
 
@@ -121,4 +130,18 @@ def _on_account(fleet: Fleet) -> None:
             boat=boat, number=f"A{fleet.today():%y}-0001", supplier="Tarn & Bight Wire",
             order=f"PO-A{fleet.today():%y}-0001", on=fleet.today() - dt.timedelta(days=9),
             net_minor=costs[boat] * 45 // 100, note="Wire and terminals ahead of the off season.",
+        )  # fmt: skip
+
+
+def _consents(fleet: Fleet) -> None:
+    """Of the owners one in three agreed, one in three has not answered, the rest is to be asked."""
+    on = fleet.today() - dt.timedelta(days=21)
+    for number, row in enumerate(consents.asked(fleet)):
+        if number % 3 == 2:
+            continue
+        of = row.boat.owner_name or f"Owner of {row.boat.name}"
+        given = {"answer": "given", "answered_on": on + dt.timedelta(days=6), "answered_by": of}
+        PayConsent.objects.create(
+            boat=row.boat, year=row.figure.year, amount_minor=row.figure.mean_minor, asked_of=of,
+            asked_on=on, **(given if number % 3 == 0 else {}),
         )  # fmt: skip

@@ -60,6 +60,7 @@ OBJECT_OF = {
     "part_books": "part",
     "invoice": "invoice",
     "budget_boat": "boat",
+    "consent": "boat",
     "budget_version": "version",
     "version_xlsx": "version",
     "version_csv": "version",

@@ -200,3 +200,22 @@ def test_freezing_needs_a_name_a_budget_and_the_role(fleet, client):
         versions.freeze(fleet, "x", None, "Jo")
     fleet.memberships.filter(user__username="anna").update(role="bosun")
     assert client.post("/harbour/budget/versions/freeze/", {"name": "x"}).status_code == 403
+
+
+def test_who_pays_for_a_boat_is_asked_and_answers_by_name_and_day(fleet, client):
+    assert "Nobody else is asked" in client.get("/harbour/budget/consents/").content.decode()
+    boat = fleet.boats.get(name=CODE)
+    boat.paid_by = "owner"
+    boat.save()
+    assert "0 of 1 boats" in client.get("/harbour/budget/consents/").content.decode()
+    sent = {"amount": "500.05", "asked_of": "Nia", "asked_on": "2026-10-01", "answer": "given"}
+    page = client.post(f"/harbour/budget/consents/{boat.pk}/", sent).content.decode()
+    assert "An answer says who gave it and when" in page
+    answer = {"answered_on": "2026-10-03", "answered_by": "Nia"}
+    client.post(f"/harbour/budget/consents/{boat.pk}/", sent | answer)
+    consent = boat.pay_consents.get()
+    assert (consent.amount_minor, consent.year, consent.answer) == (50_005, 2027, "given")
+    assert "1 of 1 boats" in client.get("/harbour/budget/consents/").content.decode()
+    other = fleet.boats.exclude(pk=boat.pk).first()
+    assert client.post(f"/harbour/budget/consents/{other.pk}/", sent).status_code == 302
+    assert not other.pay_consents.exists()
