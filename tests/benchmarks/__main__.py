@@ -8,13 +8,14 @@ import sys
 import tempfile
 from pathlib import Path
 
-from . import importing, outlook, pages, survival
+from . import budgeting, importing, outlook, pages, survival
 
 NAMES = {
     "import": importing.twelve_thousand_parts,
     "fleet": importing.thousand_boats,
     "pages": pages.lists_of_a_thousand_boats,
     "outlook": lambda folder: outlook.main(),
+    "budget": lambda folder: budgeting.main(),
     "survival": lambda folder: survival.main(),
 }
 
