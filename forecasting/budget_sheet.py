@@ -13,9 +13,12 @@ from .models import BudgetFigure, ModelRun
 
 HEADER = (
     "fleet", "as of", "currency", "scope", "base", "boat", "fiscal year", "mean",
-    "of which planned", "P10", "P50", "P90", "parts renewed",
+    "of which planned", "of which expensed", "P10", "P50", "P90", "parts renewed",
 )  # fmt: skip
-NOTE = "Means add, boats to bases to fleet. Percentiles are each total's own and do not add."
+NOTE = (
+    "Working figures, not a frozen version. Means add, boats to bases to fleet. "
+    "Percentiles are each total's own and do not add."
+)
 
 
 def units(minor: int, currency: str) -> Decimal:
@@ -66,8 +69,8 @@ def rows(fleet: Fleet) -> Iterator[tuple]:
 def line(fleet: Fleet, scope: str, figure: BudgetFigure) -> tuple:
     money = [
         units(minor, fleet.currency)
-        for minor in (figure.mean_minor, figure.planned_minor, figure.p10_minor,
-                      figure.p50_minor, figure.p90_minor)
+        for minor in (figure.mean_minor, figure.planned_minor, figure.expensed_minor,
+                      figure.p10_minor, figure.p50_minor, figure.p90_minor)
     ]  # fmt: skip
     base = figure.base or (figure.boat.base if figure.boat else "")
     names = (guard(str(base)), guard(str(figure.boat or "")))

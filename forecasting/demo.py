@@ -53,6 +53,7 @@ def run(say: Say, *, fresh: bool = False) -> None:
         load(fleet, FOLDER / told["workbook"], say)
         with step(say, "  What its people put on record since") as done:
             done(telling.tell(fleet))
+        demo_books.decide(fleet)
         forecast = refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
         with step(say, "  Demands and bookings of others") as done:
             done("{} demands, {} bookings added".format(*demo_asked.add(fleet)))

@@ -97,7 +97,9 @@ def follow(
         came_out(
             f"{counted(len(standing.parts), 'part')} on {counted(len(standing.boats), 'boat')}"
         )
-    found = replace(planned(ahead, records, decisions, read_watches, say), basis=rests_on)
+    fleet_to_be = joined_by(ahead, records, models, tables, read_watches)
+    plans = planned(ahead, fleet_to_be, records, decisions, read_watches, say)
+    found = replace(plans, basis=rests_on)
     return save(fleet, as_of, found, ahead.prices.warnings, say)
 
 
@@ -158,25 +160,44 @@ def with_reports(
     return replace(standing, table=replace(standing.table, foreseen=found))
 
 
+def joined_by(
+    ahead: Prospects,
+    records: life_data.Records,
+    models: dict[str, LifeModel],
+    tables: dict[str, life_data.LifeTable],
+    decision: condition.ConditionDecision,
+) -> Prospects:
+    """Return the same with the boats that join later: they count in the budget from that day on."""
+    standing = afloat(records, coming=True)
+    if len(standing.boats) == len(ahead.afloat.boats):
+        return ahead
+    standing = with_reports(standing, records, models["wire"], decision)
+    return look_ahead(ahead.fleet, records, standing, models, tables)
+
+
 def planned(
     ahead: Prospects,
+    fleet_to_be: Prospects,
     records: life_data.Records,
     decisions: dict[str, runs.Decision],
     read_watches: condition.ConditionDecision,
     say: Say,
 ) -> saving.Found:
-    """Return the rows that follow from the prospects: outlooks, refit list and budget."""
+    """Return the rows that follow from the prospects: outlooks, refit list and budget.
+
+    fleet_to_be: the prospects with the boats that join later; only the budget counts those.
+    """
     in_force = {kind: decision.in_force for kind, decision in decisions.items()}
     with step(say, "Refit list") as came_out:
         work = refit(ahead)
         jobs = tuple(refit_rows(ahead, work))
         came_out(f"{counted(len(work.jobs), 'part')} on {counted(len(work.boats), 'boat')}")
     with step(say, "Budget") as came_out:
-        budget = budgeted(ahead, work)
-        money = tuple(budget_rows(ahead, budget))
+        budget = budgeted(fleet_to_be, work)
+        money = tuple(budget_rows(fleet_to_be, budget))
         came_out("ten fiscal years by fleet, base and boat")
     with step(say, "Other ways to keep the rigs") as came_out:
-        ways = tuple(way_rows(ahead, work))
+        ways = tuple(way_rows(fleet_to_be, work))
         came_out("as planned, on condition alone, at a fixed age")
     return saving.Found(
         decisions=decisions,
@@ -185,8 +206,8 @@ def planned(
         inspect_by=tuple(inspect_by_rows(ahead, records)),
         jobs=jobs,
         budget=money,
-        behind=tuple(part_money(ahead, budget)),
-        payers=tuple(payer_rows(ahead, budget)),
+        behind=tuple(part_money(fleet_to_be, budget)),
+        payers=tuple(payer_rows(fleet_to_be, budget)),
         ways=ways,
         condition=read_watches.run,
         intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),

@@ -27,11 +27,13 @@ from fleet.models import (
     WorkRow,
 )  # fmt: skip
 from fleet.work import files
+from forecasting.accounts import invoicing, versions
 from forecasting.models import (
     BackTest,
     BoatOutlook,
     BudgetFigure,
     ForecastPractice,
+    Invoice,
     ModelRun,
     PartOutlook,
     RefitJob,
@@ -150,10 +152,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, name=f"{slug} book", fingerprint="f" * 64, match={"tables": []}
     )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
-    reminder = Reminder.objects.create(
-        boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
-        to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
-    )  # fmt: skip
+    reminder = reminded(own_boat)
     aside = set_aside(own_boat)
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
@@ -175,6 +174,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, aside=aside, work=work, export=export, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
+        invoice=invoiced(part), version=versions.freeze(fleet, f"{slug} board", None, "Jo"),
     )  # fmt: skip
 
 
@@ -186,6 +186,21 @@ def set_aside(boat: Boat) -> SetAside:
         until=TODAY + dt.timedelta(days=365), reason=f"{boat}: by the yard", evidence=key,
         evidence_name=name, by_name="Owner", at=timezone.now(),
     )  # fmt: skip
+
+
+def reminded(boat: Boat) -> Reminder:
+    return Reminder.objects.create(
+        boat=boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
+        to_email=boat.owner_email, reason="A year since the last look aloft.",
+        key=f"{boat.fleet.slug}-1",
+    )  # fmt: skip
+
+
+def invoiced(part: Installation, number: str = "INV-1", net: int = 120_000, **facts) -> Invoice:
+    """Return an invoice for one part alone; in minor units, a tax that comes back."""
+    usual = {"on": dt.date(2016, 4, 20), "tax_minor": net // 5, "recovered_minor": net // 5}
+    invoice = Invoice(boat=part.stay.boat, number=number, net_minor=net, **(usual | facts))
+    return invoicing.record(invoice, [part])
 
 
 def sent_from_a_phone(boat: Boat) -> DockUpload:

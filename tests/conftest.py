@@ -42,6 +42,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_practice.py",
     "tests/forecasting/test_record_newer.py",
     "tests/forecasting/test_refresh_money.py",
+    "tests/forecasting/test_refresh_books.py",
     "tests/forecasting/test_trust.py",
     "tests/forecasting/test_watches.py",
     "tests/forecasting/test_watched_pages.py",

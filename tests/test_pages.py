@@ -33,6 +33,8 @@ REMINDER = """SELECT r.id FROM inspections_reminder r JOIN fleet_boat b ON b.id 
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND r.state = 'queued'"""
 DEMAND = """SELECT d.id FROM inspections_demand d JOIN fleet_fleet f ON f.id = d.fleet_id
     WHERE f.slug = ? ORDER BY d.id"""
+INVOICE = """SELECT i.id FROM forecasting_invoice i JOIN fleet_boat b ON b.id = i.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY i.\"on\" DESC, i.id"""
 # Who, in which fleet, at what address; `{}` is the first answer of the query.
 PAGES = {
     "fleet": ("maren", "vessmark", "", ""),
@@ -50,6 +52,9 @@ PAGES = {
     "practice, read": ("joana", "vessmark", "outlook/practice/?kind=chainplate", ""),
     "refit": ("maren", "vessmark", "refit/", ""),
     "budget": ("maren", "vessmark", "budget/", ""),
+    "reserve": ("joana", "vessmark", "reserve/", ""),
+    "register": ("joana", "vessmark", "register/", ""),
+    "an invoice": ("joana", "vessmark", "invoices/{}/", INVOICE),
     "inspections": ("oskar", "vessmark", "inspections/", ""),
     "an inspection": ("oskar", "vessmark", "inspections/{}/", CONDEMNING),
     "choose a level": ("oskar", "vessmark", "boats/{}/inspect/", FREE),
@@ -96,9 +101,9 @@ PAGES = {
 CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only
 ON_A_PHONE = [
     *CLUB, "something happened", "a second look", "small things to order", "enter a demand",
-    "bookings", "calendar addresses",
+    "bookings", "calendar addresses", "register", "an invoice",
 ]  # fmt: skip
-WITH_CHART = ("outlook", "how", "budget", "club: how")
+WITH_CHART = ("outlook", "how", "budget", "reserve", "club: how")
 OUTSIDE = {
     "sign in": ("", "/account/login/", 200),
     "password forgotten": ("", "/account/password/reset/", 200),

@@ -13,11 +13,12 @@ from tests.test_whose_data import addresses
 pytestmark = pytest.mark.django_db
 PAPERS = (
     "refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx",
-    "fleet_schedule_pdf", "chase_list_pdf", "season_page_pdf",
+    "fleet_schedule_pdf", "chase_list_pdf", "season_page_pdf", "reserve_pdf", "reserve_xlsx",
+    "register_xlsx",
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",
-    "plan", "summary_ask", "dock_send", "dock_photos",
+    "plan", "summary_ask", "freeze_budget", "dock_send", "dock_photos",
     "reminders_let_go", "reminders_hold_back", "reminders_test",
 )  # fmt: skip
 KITS = ("dock_kit",)

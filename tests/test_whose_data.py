@@ -64,6 +64,13 @@ OBJECT_OF = {
     "booking_off": "booking",
     "set_aside_decide": "aside",
     "set_aside_evidence": "aside",
+    "part_books": "part",
+    "invoice": "invoice",
+    "budget_boat": "boat",
+    "consent": "boat",
+    "budget_version": "version",
+    "version_xlsx": "version",
+    "version_csv": "version",
 }
 
 

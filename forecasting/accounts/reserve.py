@@ -131,7 +131,8 @@ def _fully_funded(fleet: Fleet, payer: str) -> tuple[int, int, int]:
     if payer == fleet.rigging_paid_by:
         whose |= Q(boat__paid_by="")
     fields = ("cost_minor", "set_up_minor", "age", "remaining")
-    rows = list(PartMoney.objects.of(fleet).filter(whose).values_list(*fields))
+    in_fleet = Q(boat__joined__lte=fleet.today())
+    rows = list(PartMoney.objects.of(fleet).filter(whose & in_fleet).values_list(*fields))
     if not rows:
         return 0, 0, 0
     found = np.array([[np.nan if cell is None else cell for cell in row] for row in rows])

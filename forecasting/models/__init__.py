@@ -6,6 +6,7 @@ from .accounts import (
     Invoice,
     InvoiceShare,
     LifeReview,
+    PayConsent,
     Proceeds,
 )
 from .conditions import ConditionRun, FailingRate, LookInterval
@@ -41,6 +42,7 @@ __all__ = [
     "OfBoat",
     "PartMoney",
     "PartOutlook",
+    "PayConsent",
     "PlanBasis",
     "PolicyCost",
     "Proceeds",

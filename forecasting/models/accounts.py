@@ -173,6 +173,44 @@ class Proceeds(models.Model):
         return f"{self.installation}: {self.minor}"
 
 
+class PayConsent(models.Model):
+    """Whether who pays for a boat agreed to a year of its budget: who was asked, who answered."""
+
+    class Answer(models.TextChoices):
+        OPEN = "", "not answered"
+        GIVEN = "given", "given"
+        REFUSED = "refused", "refused"
+
+    boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="pay_consents")
+    year = models.PositiveSmallIntegerField(help_text="The year in which the fiscal year begins.")
+    amount_minor = models.BigIntegerField(
+        "amount asked for", validators=[MinValueValidator(0)], default=0
+    )
+    asked_of = models.CharField("asked of", max_length=120)
+    asked_on = models.DateField("asked on")
+    answer = models.CharField(max_length=8, choices=Answer.choices, blank=True, default=Answer.OPEN)
+    answered_on = models.DateField(null=True, blank=True)
+    answered_by = models.CharField(max_length=120, blank=True)
+    note = models.CharField(max_length=300, blank=True)
+    by = person()
+
+    objects = OfBoat.as_manager()
+
+    class Meta:
+        ordering = ["boat", "year"]
+        constraints = [
+            models.UniqueConstraint(fields=["boat", "year"], name="one_consent_a_boat_and_year"),
+            models.CheckConstraint(
+                condition=models.Q(answer="")
+                | (models.Q(answered_on__isnull=False) & ~models.Q(answered_by="")),
+                name="a_consent_says_by_whom_and_when",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.boat}, {self.year}: {self.get_answer_display()}"
+
+
 class BudgetVersion(models.Model):
     """A budget as it stood when somebody froze it. Never changed.
 

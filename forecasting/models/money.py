@@ -80,6 +80,11 @@ class BudgetFigure(models.Model):
     def __str__(self) -> str:
         return f"{self.boat or self.base or self.fleet} {self.year}"
 
+    @property
+    def capital_minor(self) -> int:
+        """Return the share of the mean that is capitalised."""
+        return self.mean_minor - self.expensed_minor
+
 
 class SummaryMail(models.Model):
     """A summary somebody asked to have by mail: a row before it is a message. Only to members."""

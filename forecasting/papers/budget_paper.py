@@ -7,6 +7,7 @@ from fleet.models import Fleet
 from fleet.templatetags.wording import about, about_figure, exact_money, percent
 
 from .. import budget_sheet, reads
+from ..accounts import behind
 from ..models import BudgetFigure
 from .masthead import masthead
 from .press import press
@@ -23,6 +24,8 @@ ROWS = (
     ("P10", "p10_minor"),
     ("Mean", "mean_minor"),
     ("of it planned", "planned_minor"),
+    ("capitalised", "capital_minor"),
+    ("expensed", "expensed_minor"),
 )
 
 
@@ -45,6 +48,8 @@ def contents(fleet: Fleet) -> dict:
         "rows": rows(figures, fleet),
         "bases": means(reads.budget(fleet, "base"), fleet),
         "boats": boats(fleet),
+        "payers": payers(fleet),
+        **ways(fleet),
         "growth": percent(fleet.price_growth),
         "note": NOTE,
     }
@@ -79,6 +84,28 @@ def boats(fleet: Fleet) -> list[dict]:
         for _, group in groupby(figures, key=lambda figure: figure.base_id)
         if (own := list(group))
     ]
+
+
+def payers(fleet: Fleet) -> list[list[str]]:
+    """Return who pays with the mean of each year and their sum; nothing where one pays all."""
+    rows = behind.by_payer(fleet)
+    return [
+        [row.name.capitalize(),
+         *(exact_money(minor, fleet.currency) for minor in (*row.means, row.total))]
+        for row in rows
+    ] if len(rows) > 1 else []  # fmt: skip
+
+
+def ways(fleet: Fleet) -> dict:
+    """Return the ways to keep the rigs compared, as words, and the sentence they say."""
+    rows = behind.ways(fleet)
+    cells = [
+        [row.get_way_display().capitalize(), exact_money(row.mean_minor, fleet.currency),
+         exact_money(row.p10_minor, fleet.currency), exact_money(row.p90_minor, fleet.currency),
+         f"{row.renewals:.0f}", f"{row.failures:.1f}", percent(row.chance_failing)]
+        for row in rows
+    ]  # fmt: skip
+    return {"ways": cells, "ways_title": behind.ways_words(fleet, rows)}
 
 
 def means(figures, fleet: Fleet) -> list[list[str]]:

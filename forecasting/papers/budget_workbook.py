@@ -9,6 +9,7 @@ from fleet.models import Fleet
 
 from .. import budget_sheet, reads
 from ..models import BudgetFigure
+from .budget_behind_sheets import behind_sheets
 from .workbook import Book, made, matching, rows_of, units
 
 BOATS, BASES = "Boats, mean", "Bases, mean"
@@ -18,6 +19,7 @@ NOTES = (
     "Percentiles do not add: each is its own total's, since not every boat has a bad year at once. "
     "They are given as numbers and have no sum.",
     "A forecast of cost, not a liability.",
+    "Version: working figures, not frozen.",
 )
 
 
@@ -31,6 +33,7 @@ def budget_workbook(fleet: Fleet) -> bytes:
         base_sheet(book, fleet, figures["base"], years, boats)
         boat_sheet(book, fleet, figures["boat"], years)
         percentile_sheet(book, fleet, figures)
+        behind_sheets(book, fleet, years)
     return book.content
 
 

@@ -6,6 +6,7 @@ A draw carries one set of parameters of each life model through all boats and ye
 """
 
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +18,7 @@ from .renewals import FAILED, PLANNED, Policy, Simulation, Units
 from .spots import Standing
 
 _CELLS = 1_500_000  # rows x draws simulated at once
+_THREADS = 2  # Most of the work is in NumPy, outside of Python's lock.
 
 
 @dataclass(frozen=True, eq=False)
@@ -105,14 +107,21 @@ def budget(
     lives = draw_lives(models, draws, seed, records=records, apart=standing.boats)
     payers = np.zeros(standing.boats.size, dtype=np.int64) if payers is None else payers
     books = Books(standing, years, draws, payers)
-    chunks = standing.chunks(max(1, _CELLS // draws))
-    for i, (chunk, parts, boats) in enumerate(chunks):
+    chunks = list(enumerate(standing.chunks(max(1, _CELLS // draws))))
+
+    def simulated(numbered: tuple[int, tuple[Standing, slice, slice]]) -> Sheet:
+        i, (chunk, parts, boats) = numbered
         sheet = Sheet(chunk, years, draws)
         for kind in kinds_of(lives, chunk):
             rng = np.random.default_rng(np.random.SeedSequence([seed, i, *kind.encode()]))
             part = policy.of(parts, boats), _of(prices, parts, boats)
             _simulate(sheet, lives[kind], chunk, kind, *part, rng)
-        books.enter(sheet, prices.set_up[boats], prices.growth, parts, boats)
+        return sheet
+
+    with ThreadPoolExecutor(_THREADS) as pool:  # Chunks have random numbers of their own.
+        sheets = pool.map(simulated, chunks)
+        for (_, (_, parts, boats)), sheet in zip(chunks, sheets, strict=True):
+            books.enter(sheet, prices.set_up[boats], prices.growth, parts, boats)
     return Budget(
         years.labels, *books.lines(), draws, seed, books.parts, books.expensed, books.first,
         books.payers, np.rint(books.payer_draws).astype(np.int64), books.failures,

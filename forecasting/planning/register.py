@@ -117,8 +117,17 @@ class Movement:
         return self.cost_closing - self.worn_closing
 
     @property
+    def carrying_gone(self) -> int:
+        return self.cost_gone - self.worn_gone
+
+    @property
     def gain(self) -> int:
-        return self.proceeds - (self.cost_gone - self.worn_gone)
+        return self.proceeds - self.carrying_gone
+
+    @property
+    def loss_or_gain(self) -> int:
+        """Return the gain or loss without its sign, for a sentence that says which."""
+        return abs(self.gain)
 
 
 def movement(component: Component, first: dt.date, after: dt.date) -> Movement:

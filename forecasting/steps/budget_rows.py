@@ -51,12 +51,13 @@ def payers(prospects: Prospects) -> np.ndarray:
 def plan_policy(prospects: Prospects, work: RefitList) -> Policy:
     table, months = prospects.afloat.table, intervals(prospects.fleet)
     boats = len(prospects.afloat.boats)
+    joins = [day.date() for day in prospects.afloat.boats["joined"]]
     starts = prospects.years_to([season.starts for season in prospects.seasons])
     return Policy(
         renew_at=np.minimum(prospects.rule_age, prospects.renewal.flat_until),
         booked=np.isin(table.parts, [job.part for job in work.jobs]),
         renewed_with=_together(pairs(prospects)),
-        joins=np.zeros(boats),
+        joins=np.maximum(prospects.years_to(joins), 0.0),
         leaves=_leaves(prospects),
         first_refit=np.maximum(starts, 0.0),
         inspections={

@@ -35,10 +35,15 @@ class Afloat:
     boats: pd.DataFrame
 
 
-def afloat(records: Records) -> Afloat | None:
-    """Return what stands on the boats in the fleet that day; None where nothing does."""
+def afloat(records: Records, *, coming: bool = False) -> Afloat | None:
+    """Return what stands on the boats in the fleet that day; None where nothing does.
+
+    coming: with the boats that join later, whose parts are on record already.
+    """
     today = pd.Timestamp(records.as_of)
-    boats = records.boats[(records.boats["joined"] <= today) & ~(records.boats["left"] <= today)]
+    boats = records.boats[~(records.boats["left"] <= today)]
+    if not coming:
+        boats = boats[boats["joined"] <= today]
     rows = pd.concat([spots(records, kind) for kind in SPOTS])
     rows = rows[rows["removed"].isna() & rows["boat"].isin(boats.index)]
     if rows.empty:

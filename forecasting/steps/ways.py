@@ -16,7 +16,7 @@ from .budget_rows import plan_policy, plan_prices
 from .prospects import SEED, Prospects, enough_draws
 from .schedule import fiscal_years
 
-DRAWS = 150
+DRAWS = 100
 USUAL_AGE = 10.0  # years; common practice of insurers and surveyors, no one source
 Way = PolicyCost.Way
 

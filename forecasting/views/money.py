@@ -9,12 +9,13 @@ from django.views.decorators.http import require_POST
 from django_tables2 import RequestConfig
 
 from fleet.access import member
-from fleet.models import WorkRow
+from fleet.models import Fleet, WorkRow
 from fleet.work import asking
 
 from .. import budget_sheet, reads
+from ..accounts import behind
 from ..filters import RefitFilter
-from ..models import RefitJob
+from ..models import BudgetVersion, RefitJob
 from ..steps.basis import is_behind
 from ..tables import RefitTable
 from .outlook import REFRESHERS
@@ -58,9 +59,21 @@ def budget(request: HttpRequest) -> HttpResponse:
         "years": [budget_sheet.year_label(figure.year, request.fleet) for figure in figures],
         "chart": budget_sheet.chart(figures, request.fleet),
         "run": reads.wire_model(request.fleet),
+        **behind_totals(request.fleet),
         **standing_of_plan(request),
     }
     return render(request, "forecasting/budget.html", context)
+
+
+def behind_totals(fleet: Fleet) -> dict:
+    """Return who pays, the other ways to keep the rigs, and the version frozen last."""
+    ways = behind.ways(fleet)
+    return {
+        "payers": behind.by_payer(fleet),
+        "ways": ways,
+        "ways_words": behind.ways_words(fleet, ways),
+        "version": BudgetVersion.objects.of(fleet).defer("figures").first(),
+    }
 
 
 @member(*REFRESHERS)

@@ -1,0 +1,210 @@
+"""The register of a fleet: its parts as components, and what a fiscal year did to them.
+
+Only boats are in it whose rigging the fleet's own party pays for. A renewal below the threshold
+of capitalisation is expensed. A part without an invoice has no cost on record and is not guessed:
+it is counted, and stays out of every sum.
+"""
+
+import datetime as dt
+from collections import defaultdict
+from dataclasses import dataclass, field
+
+from django.db.models import Q, QuerySet, Sum
+
+from fleet.models import Fleet, Installation
+
+from ..models import AccountsPolicy, Invoice, InvoiceShare
+from ..planning.register import (
+    Component,
+    Movement,
+    Review,
+    life_in_months,
+    month_after,
+    movement,
+    together,
+)
+from . import years
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One part of the books: what it is, its component, and what the year did to it."""
+
+    part: Installation
+    invoice: Invoice
+    component: Component
+    year: Movement
+    ends: dt.date
+
+    @property
+    def was(self) -> dt.date | None:
+        """Return until when it was expected to serve before the last review, if there was one."""
+        lives = [self.component.ends, *(each.ends for each in self.component.reviews)]
+        return lives[-2] if len(lives) > 1 else None
+
+
+@dataclass(frozen=True)
+class Set:
+    """The parts of one invoice on one boat, together."""
+
+    invoice: Invoice
+    entries: list[Entry]
+
+    @property
+    def year(self) -> Movement:
+        return together(entry.year for entry in self.entries)
+
+    @property
+    def cost(self) -> int:
+        return sum(entry.component.cost for entry in self.entries)
+
+    @property
+    def reviewed(self) -> bool:
+        return any(entry.component.reviews for entry in self.entries)
+
+    @property
+    def ends(self) -> list[dt.date]:
+        days = sorted({entry.ends for entry in self.entries})
+        return days if len(days) < 2 else [days[0], days[-1]]
+
+
+@dataclass(frozen=True)
+class Register:
+    """entries: in the books at some time of the year; expensed: minor units below the threshold
+    in the year; no_cost: parts up in the year of which no cost is on record."""
+
+    fleet: Fleet
+    year: int
+    first: dt.date
+    after: dt.date
+    policy: AccountsPolicy
+    entries: list[Entry]
+    expensed: int
+    no_cost: int
+    total: Movement = field(init=False)
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "total", together(entry.year for entry in self.entries))
+
+    @property
+    def last_day(self) -> dt.date:
+        return day_before(self.after)
+
+    @property
+    def sets(self) -> list[Set]:
+        """Return the parts by invoice, the latest first."""
+        found: dict[int, list[Entry]] = defaultdict(list)
+        for entry in self.entries:
+            found[entry.invoice.pk].append(entry)
+        return [Set(rows[0].invoice, rows) for rows in found.values()]
+
+    @property
+    def derecognised(self) -> list[Entry]:
+        return [entry for entry in self.entries if entry.year.cost_gone]
+
+
+def policy_of(fleet: Fleet, on: dt.date) -> AccountsPolicy:
+    """Return how the fleet accounts on that day; the usual, not saved, where nobody decided."""
+    latest = AccountsPolicy.objects.of(fleet).filter(since__lte=on).first()
+    return latest or AccountsPolicy(fleet=fleet, since=on)
+
+
+def own_boats(fleet: Fleet) -> Q:
+    """Return the condition on a boat that the fleet's own party pays for its rigging."""
+    return Q(paid_by="") | Q(paid_by=fleet.rigging_paid_by)
+
+
+def register_of(fleet: Fleet, year: int) -> Register:
+    """Return the register of a fiscal year: `year` is the one in which it begins."""
+    first, after = years.bounds(fleet, year)
+    policies = list(AccountsPolicy.objects.of(fleet)) or [policy_of(fleet, fleet.today())]
+    entries, expensed = [], 0
+    for share in _shares(fleet, after):
+        invoice = share.invoice
+        policy = _in_force(policies, invoice.on)
+        if invoice.cost_minor < policy.capital_from_minor:
+            expensed += share.cost_minor if first <= invoice.on < after else 0
+            continue
+        component = component_of(share, policy)
+        moved = movement(component, first, after)
+        if moved.cost_opening or moved.added:
+            ends = component.life_ends(day_before(after))
+            entries.append(Entry(share.installation, invoice, component, moved, ends))
+    policy = _in_force(policies, day_before(after))
+    missing = without_cost(fleet, first, after).count()
+    return Register(fleet, year, first, after, policy, entries, expensed, missing)
+
+
+def _in_force(policies: list[AccountsPolicy], on: dt.date) -> AccountsPolicy:
+    """Return the policy of that day; before the first decision, the first."""
+    return next((policy for policy in policies if policy.since <= on), policies[-1])
+
+
+def _shares(fleet: Fleet, before: dt.date) -> QuerySet[InvoiceShare]:
+    own = Q(invoice__boat__in=fleet.boats.filter(own_boats(fleet)))
+    return (
+        InvoiceShare.objects.of(fleet)
+        .filter(own, invoice__on__lt=before)
+        .select_related("invoice__boat__base", "installation__stay__boat")
+        .select_related("installation__proceeds")
+        .prefetch_related("installation__life_reviews")
+        .order_by("-invoice__on", "invoice__boat__name", "invoice", "installation")
+    )
+
+
+def component_of(share: InvoiceShare, policy: AccountsPolicy) -> Component:
+    """Return one part as a component: placed in service when fitted, gone when off the boat.
+
+    A day of fitting nobody knows is taken as the invoice's.
+    """
+    part, boat = share.installation, share.invoice.boat
+    since = part.fitted_on or share.invoice.on
+    off = min((day for day in (part.removed_on, boat.left) if day), default=None)
+    reviews = sorted(part.life_reviews.all(), key=lambda review: review.on)
+    proceeds = getattr(part, "proceeds", None)
+    return Component(
+        cost=share.cost_minor,
+        since=since,
+        ends=month_after(since, life_in_months(policy.life_of(part.kind))),
+        reviews=tuple(Review(each.on, each.ends) for each in reviews),
+        gone=off,
+        proceeds=proceeds.minor if proceeds else 0,
+    )
+
+
+def without_cost(fleet: Fleet, first: dt.date, after: dt.date) -> QuerySet[Installation]:
+    """Return the parts up at some time of the year of which no invoice says what they cost."""
+    up = Q(removed_on__isnull=True) | Q(removed_on__gte=first)
+    fitted = Q(fitted_on__isnull=True) | Q(fitted_on__lt=after)
+    boats = fleet.boats.filter(own_boats(fleet)).filter(Q(left__isnull=True) | Q(left__gte=first))
+    return (
+        Installation.objects.filter(up & fitted, stay__boat__in=boats, invoice_shares=None)
+        .select_related("stay__boat__base")
+        .order_by("stay__boat__name", "stay", "kind", "pk")
+    )
+
+
+def day_before(day: dt.date) -> dt.date:
+    return day - dt.timedelta(days=1)
+
+
+def in_progress(fleet: Fleet, on: dt.date) -> list[dict]:
+    """Return invoices to that day whose parts were not in service yet: work in progress.
+
+    Each with its cost and how much of it was waiting: shares of parts fitted later, or all of it
+    where it was not shared out.
+    """
+    own = Invoice.objects.of(fleet).filter(boat__in=fleet.boats.filter(own_boats(fleet)))
+    in_service = Q(shares__installation__fitted_on__lte=on)
+    in_service |= Q(shares__installation__fitted_on__isnull=True)
+    invoices = (
+        own.filter(on__lte=on)
+        .select_related("boat")
+        .annotate(done=Sum("shares__cost_minor", filter=in_service))
+        .order_by("on", "pk")
+    )
+    rows = [
+        {"invoice": invoice, "waiting": invoice.cost_minor - (invoice.done or 0)}
+        for invoice in invoices
+    ]
+    return [row for row in rows if row["waiting"]]
