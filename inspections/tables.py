@@ -18,7 +18,7 @@ from .reminding import set_aside
 from .spans import span_words, when
 from .templatetags.sign_pictures import sign_picture
 from .verdicts.reading import lowered
-from .wording import EVENTS
+from .wording import look_words
 
 FLEET = tables.A("boat__fleet__slug")
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "part"}
@@ -41,7 +41,7 @@ def boat_link() -> dict:
 
 class InspectionTable(tables.Table):
     """Every look, newest first. Expects ``verdicts`` prefetched without *keep* and *not seen*,
-    the code of an ``event``, and whether any verdict was *keep* (``kept``)."""
+    and what ``wording.told_apart`` adds."""
 
     on = tables.Column(
         verbose_name="Date",
@@ -68,11 +68,8 @@ class InspectionTable(tables.Table):
     def render_person(self, value: str, record: Inspection) -> str:
         return cell("{} <small>{}</small>", value, record.get_competence_display())
 
-    def render_level(self, value: str, record: Inspection) -> str:
-        if not record.event:
-            return value
-        event = EVENTS[record.event]
-        return cell("{} <small>{}</small>", event, value) if record.kept else event
+    def render_level(self, record: Inspection) -> str:
+        return look_words(record)
 
     def render_found(self, record: Inspection) -> str:
         counts: dict[str, int] = {}

@@ -4,9 +4,11 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
+from django.db.models import Exists, OuterRef, QuerySet, Subquery
+
 from .criteria import DEFAULT, SPOTS, Criteria
 from .judgement.history import NOT_SEEN, is_part_finding, name_of
-from .models import LEFT_OUT, Finding, Inspection, PartVerdict, VerdictValue
+from .models import LEFT_OUT, SKIPPED, Finding, Inspection, PartVerdict, VerdictValue
 from .verdicts import FindingFacts, boat_level
 
 # An event by its name, as a heading has it; its sign's label says more.
@@ -20,6 +22,22 @@ EVENTS = {
 def event_of(findings: Iterable[Finding]) -> Finding | None:
     """Return the event an inspection put on record; None for a look."""
     return next((each for each in findings if each.sign in EVENTS), None)
+
+
+def told_apart(looks: QuerySet[Inspection]) -> QuerySet[Inspection]:
+    """Add the code of the event a row put on record, and whether it saw any part to be kept."""
+    of_look = {"inspection": OuterRef("pk")}
+    events = Finding.objects.filter(**of_look, sign__in=list(EVENTS)).values("sign")[:1]
+    kept = PartVerdict.objects.filter(**of_look, value=VerdictValue.KEEP)
+    return looks.annotate(event=Subquery(events), kept=Exists(kept))
+
+
+def look_words(look: Inspection) -> str:
+    """Return what an inspection was, of a row of ``told_apart``: a level, an event, or both."""
+    level = look.get_level_display()
+    if not look.event:
+        return level
+    return f"{EVENTS[look.event]}; {level}" if look.kept else EVENTS[look.event]
 
 
 def left_out(rows: Iterable[PartVerdict], findings: Iterable[Finding]) -> set[int]:
@@ -76,7 +94,7 @@ def places_found(
     criteria = Criteria.from_dict(look.criteria.data) if look.criteria else DEFAULT
     found, unseen = [], []
     for finding in findings:
-        if finding.sign == NOT_SEEN and finding.installation_id in left_out:
+        if finding.sign == NOT_SEEN and _left_out(finding, left_out):
             continue
         if finding.sign == NOT_SEEN:
             unseen.append(PlaceFound(finding, _where(finding), f"Not seen: {finding.note}."))
@@ -85,6 +103,12 @@ def places_found(
             [words] = boat_level([facts], criteria.completed_by(DEFAULT), look.on).reasons
             found.append(PlaceFound(finding, _where(finding), words))
     return found + unseen
+
+
+def _left_out(finding: Finding, left_out: Collection[int]) -> bool:
+    """Whether nobody meant to look; of a part condemned before, the verdict says no more of it."""
+    whole = finding.place == "whole" and finding.note == SKIPPED
+    return finding.installation_id in left_out or (whole and finding.installation_id is not None)
 
 
 def _where(finding: Finding) -> str:

@@ -4,17 +4,7 @@ from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import (
-    Case,
-    Exists,
-    IntegerField,
-    OuterRef,
-    Prefetch,
-    QuerySet,
-    Subquery,
-    Value,
-    When,
-)
+from django.db.models import Case, IntegerField, Prefetch, QuerySet, Value, When
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -43,7 +33,14 @@ from ..models import (
 )
 from ..photos.shown import photos_of, place_words
 from ..tables import HoldTable, InspectionTable, VerdictTable
-from ..wording import EVENTS, event_of, inspection_lead, left_out, places_found
+from ..wording import (
+    EVENTS,
+    event_of,
+    inspection_lead,
+    left_out,
+    places_found,
+    told_apart,
+)
 
 WRITERS = ("manager", "bosun")
 WITHDRAWN_SHOWN = 20
@@ -72,14 +69,6 @@ def inspections(request: HttpRequest) -> HttpResponse:
         "to_decide": DockUpload.objects.of(request.fleet).to_decide().count(),
     }
     return render(request, "inspections/inspections.html", context)
-
-
-def told_apart(looks: QuerySet[Inspection]) -> QuerySet[Inspection]:
-    """Add what makes an event of a row, and whether any part was seen to be kept."""
-    of_look = {"inspection": OuterRef("pk")}
-    events = Finding.objects.filter(**of_look, sign__in=list(EVENTS)).values("sign")[:1]
-    kept = PartVerdict.objects.filter(**of_look, value=VerdictValue.KEEP)
-    return looks.annotate(event=Subquery(events), kept=Exists(kept))
 
 
 def _holds(request: HttpRequest) -> QuerySet[Hold]:
@@ -136,6 +125,10 @@ def _verdicts(request: HttpRequest, look: Inspection) -> dict:
         "left_out": passed,
         "places": places_found(findings, look, out),
         **_event(findings, len(rows) == len(passed)),
+        "again": [
+            (name_of(each.installation), each.get_value_display())
+            for each in look.rejudgements.select_related("installation__stay")
+        ],
         "made_good": [(place_words(each), each) for each in findings if each.done_on],
         "photos": photos,
     }
