@@ -288,10 +288,10 @@ def test_what_the_server_finds_wrong_is_put_right_at_its_stay_and_sent_under_the
     phone.tap("Send it as it is").page.locator(".faults").wait_for()
     phone.state("needs a person").look()
     fault = phone.page.locator(".faults").inner_text()
-    assert fault.startswith("Forestay, lower end: Give what was measured as a number")
+    assert fault.startswith("Forestay, lower end: This is more than can be")
     draft = phone.kept()[0]["draft"]
     phone.tap("Put it right").heading("Forestay: lower end").look()
-    phone.page.get_by_role("alert").get_by_text("Give what was measured").wait_for()
+    phone.page.get_by_role("alert").get_by_text("This is more than can be").wait_for()
     phone.page.get_by_label("Depth of the deepest notch, mm").fill("0.1")
     phone.tap().heading("Godwit").tap().state("sent")
     assert server.ask(STATE, draft["id"].replace("-", "")) == [("recorded",)]
