@@ -185,6 +185,10 @@ class _Form:
             return None
         if type(value) in (int, float) and math.isfinite(value) and 0 <= value <= MOST_MEASURE:
             return float(value)
+        if type(value) in (int, float) and value > MOST_MEASURE:
+            words = f"This is more than can be (at most {MOST_MEASURE:,}). Give what was measured."
+            self.fault(name, words)
+            return None
         self.fault(name, "Give what was measured as a number, 0 or more, or leave it out.")
         return None
 

@@ -30,6 +30,10 @@ BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(SMALL, THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
 GROUND = "getComputedStyle(document.documentElement).backgroundColor"
+# A screen hears no tap while it is so new that a thumb's second one may be meant for the last.
+HEARS = """async () => {
+    const { hears } = await import("/static/dock/double_taps.js");
+    while (!hears()) await new Promise((done) => setTimeout(done, 20)); }"""
 
 
 def rig_up(boat: Boat, stays: list[tuple[str, str]]) -> None:
@@ -167,6 +171,9 @@ class Phone:
     def tap(self, name: str | None = None, role: str = "button", key: str = "", **how) -> "Phone":
         """Tap what carries this name, or what one does next."""
         found = self.page.get_by_role(role, name=name, **how) if name else self.next(key or "next")
+        if role == "button":
+            found.first.wait_for()
+            self.page.evaluate(HEARS)
         found.first.click()
         self.taps += 1
         return self
@@ -258,7 +265,10 @@ class Phone:
 
     def sign(self, name: str) -> "Phone":
         """Choose the sign by its drawing, or take it back."""
-        self.page.locator(".sign-card", has_text=name).first.click()
+        card = self.page.locator(".sign-card", has_text=name).first
+        card.wait_for()
+        self.page.evaluate(HEARS)
+        card.click()
         self.taps += 1
         return self
 

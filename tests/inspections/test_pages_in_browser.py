@@ -7,6 +7,7 @@ import pytest
 from inspections import rounds
 from inspections.models import Hold, Reminder
 from tests import builders
+from tests.inspections.dock_phone import picture
 from tests.inspections.docks import address, day, inspect, part, rigged_boat, saw
 
 NOW = dt.datetime(2026, 10, 14, 6, 0, tzinfo=dt.UTC)
@@ -24,19 +25,30 @@ def overflow(page) -> int:
     )
 
 
-def test_a_bosun_records_a_broken_wire_on_a_phone_and_sees_the_boat_held(
+def test_a_bosun_without_scripts_records_a_broken_wire_with_its_photo_and_sees_the_boat_held(
     live_server, page_at, boat
 ):
-    page = page_at(PHONE, user=builders.person("bo", boat.fleet, "bosun"))
-    page.goto(address(boat, "inspect", boat.pk))
+    page = page_at(PHONE, user=builders.person("bo", boat.fleet, "bosun"),
+                   java_script_enabled=False)  # fmt: skip
+    page.goto(address(boat, "dock"))
+    assert page.locator("noscript p").is_visible()
+    assert not page.get_by_text("Getting the form ready").is_visible()
+    page.get_by_role("link", name="Tern").click()
     page.get_by_role("link", name="Deck check").click()
     page.get_by_label("Who looked").fill("Bo Sun")
     page.get_by_text("Cap shroud, port", exact=True).click()
     shroud = page.get_by_role("group", name="Lower end, swaged").first
     shroud.get_by_label("Found").select_option("broken_wire")
     shroud.get_by_label("Measured").fill("2")
+    notes = {"name": "notes.txt", "mimeType": "text/plain", "buffer": b"nothing to see"}
+    shroud.get_by_label("Photos").set_input_files([picture(640, 480), notes])
     page.get_by_label("I looked at what this record says was seen").check()
     page.get_by_role("button", name="Save and see the verdicts").click()
+    assert page.get_by_text("notes.txt: This is no photo").is_visible()
+    assert page.get_by_label("Photo 1 is kept").is_checked()
+    assert overflow(page) == 0
+    page.get_by_role("button", name="Save and see the verdicts").click()
+    assert page.locator(".photos img").count() == 1
     assert page.get_by_text("This inspection holds the boat").is_visible()
     assert page.locator(".verdict.replace").count() == 1
     assert overflow(page) == 0

@@ -25,9 +25,9 @@ export function actsOn(world, { draw, send, go }) {
     } else throw fault;
     draw();
   };
+  const judged = (entry) => ({ ...entry, condemned: condemnedIn(entry, world.criteria) });
   const write = async (entry) => {
-    const condemned = condemnedIn(entry, world.criteria);
-    world.entry = await store.keep({ ...entry, condemned });
+    world.entry = await store.keep(judged(entry));
   };
   const change = (made, { typing = false } = {}) =>
     inTurn(async () => {
@@ -55,11 +55,13 @@ export function actsOn(world, { draw, send, go }) {
       if (entry.draft.turn_round) return "the list";
       return onwardWords({ ...entry, condemned }, step, step.key);
     },
-    /** Say something of a step, and go on to the next that is open. */
+    /** Say something of a step, and go on to the next that is open; both are kept at once. */
     answer: (made, step) =>
       inTurn(async () => {
-        await write(made(world.entry));
-        move(world.entry.draft.turn_round ? "all" : nextStep(world.entry, step.key).key);
+        const now = judged(made(world.entry));
+        const at = now.draft.turn_round ? "all" : nextStep(now, step.key).key;
+        await write({ ...now, at });
+        move(at);
       }),
     jump: (made, key) =>
       inTurn(async () => {

@@ -6,6 +6,7 @@ import { beginScreen } from "./begin_screen.js";
 import { boatScreen } from "./boat_screen.js";
 import { goBy } from "./clock.js";
 import { h, show } from "./dom.js";
+import { leaveOutSecondTaps, screenShown } from "./double_taps.js";
 import { criteriaOf, keepPhotos, keptKit, kitOf } from "./kit.js";
 import { valueOf } from "./meaning.js";
 import { choose, place } from "./place.js";
@@ -71,11 +72,19 @@ function route() {
 async function open() {
   const [kind, id, at] = location.hash.slice(1).split("/");
   world.asking = false;
-  world.rows = await store.kept(place.fleet);
-  world.entry = kind === "draft" || kind === "sent" ? (await store.keptOne(id)) || null : null;
+  if (kind !== "draft" || !atHand(id)) await read(kind, id);
   if (kind !== "draft" || world.entry?.state !== "open" || world.entry.at === at) return;
   const known = ["all", ...stepsOf(world.entry).map((step) => step.key)];
   if (known.includes(at)) await reached(at);
+}
+
+/** A draft just written is not read again: between two stays that would be most of the wait. */
+const atHand = (id) =>
+  world.entry?.id === id && world.entry.state === "open" && world.rows.some((each) => each.id === id);
+
+async function read(kind, id) {
+  world.rows = await store.kept(place.fleet);
+  world.entry = kind === "draft" || kind === "sent" ? (await store.keptOne(id)) || null : null;
 }
 
 /** Remember how far the work has come, unless the phone is full or another window is at it. */
@@ -109,6 +118,7 @@ function draw({ typing = false, bottom = false } = {}) {
   const said = world.said && h("p", { class: "caution said", role: "alert" }, world.said);
   world.said = "";
   show(h("div", {}, said, screen()), name !== shown);
+  if (name !== shown) screenShown();
   shown = name;
   document.getElementById("content").dataset.shown = location.hash;
   if (bottom) document.querySelector(".bar")?.scrollIntoView({ block: "end" });
@@ -197,12 +207,15 @@ async function tidy() {
 
 
 async function start() {
+  leaveOutSecondTaps();
   addEventListener("hashchange", route);
   addEventListener("online", sendIfAny);
   document.addEventListener("visibilitychange", () => document.hidden || sendIfAny());
   onSignal(drawHead);
   store.onChange(async (id) => {
-    if (world.entry?.id === id || !world.entry) await route();
+    if (world.entry && world.entry.id !== id) return;
+    await read(...location.hash.slice(1).split("/")); // What is at hand here is not what is kept now.
+    await route();
   });
   await keptPage(world, draw);
   await tidy();

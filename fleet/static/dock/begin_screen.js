@@ -15,7 +15,7 @@ export function beginScreen(world, boat) {
     h("p", { class: "ways" }, h("a", { href: "#" }, "‹ Boats")),
     h("h1", {}, boat.name, h("span", { class: "plain" }, ` · ${boat.rig}, ${boat.stays.length} stays`)),
     boat.held.map((reason) => h("p", {}, h("span", { class: "held" }, "Held"), ` ${reason}`)),
-    clockLine(),
+    clockLine(world.kit),
     open.map((each) => h("p", { class: "caution" },
       "Begun and not signed: ", h("a", { href: `#draft/${each.id}/${each.at}` }, levelWords(each)), ".")),
     h("div", { class: "two" },

@@ -77,6 +77,14 @@ export function notSeen(entry, pairs, reason) {
   return changed(entry, { seen: still, not_seen: [...others, ...fresh] });
 }
 
+/** What was said of these spots taken back, so that they are still to be looked at. */
+export function unsaid(entry, pairs) {
+  const { draft } = entry;
+  const others = (rows) => rows.filter((each) => !has(pairs, [each.part, each.place]));
+  const still = draft.seen.filter((pair) => !has(pairs, pair));
+  return changed(entry, { seen: still, not_seen: others(draft.not_seen), sights: others(draft.sights) });
+}
+
 const isAt = (sight, at) =>
   sight.sign === at.sign &&
   sight.part === at.part &&

@@ -127,7 +127,7 @@ function signature(world) {
     h("textarea", { id: "note", rows: 2, "data-key": "note", value: draft.note, oninput: type("note") }),
     h("label", { for: "signer" }, "Signed by"),
     h("input", { id: "signer", "data-key": "signer", value: draft.person, maxlength: 120, oninput: type("person") }),
-    clockLine(),
+    clockLine(world.kit),
     theDay(world),
     h("p", { class: "hint" }, `As ${as}. I looked at what this record says was seen. `, crew && words.cautions.survey),
     h("div", { class: "bar" },

@@ -1,7 +1,7 @@
 // One step: one end or the length of one stay, its signs, what they mean, and four things to say:
 // nothing found, found, could not see it, not sure.
 import { button, h } from "./dom.js";
-import { clean, NOT_LOOKED_AT, notSeen, seen, sightAt } from "./draft.js";
+import { clean, NOT_LOOKED_AT, notSeen, seen, sightAt, unsaid } from "./draft.js";
 import { before, smallPhoto } from "./kit.js";
 import { means, verdictWord } from "./means.js";
 import { verdictOn } from "./meaning.js";
@@ -9,7 +9,7 @@ import { day } from "./numbers.js";
 import { faultsOf } from "./faults_shown.js";
 import { cardGroups } from "./card_groups.js";
 import { signCard, wasWords } from "./sign_cards.js";
-import { foundAt, GROUP_WORDS, nextStep, reachOf, stepBefore } from "./steps.js";
+import { answerOf, foundAt, GROUP_WORDS, has, nextStep, reachOf, stepBefore } from "./steps.js";
 import { worst } from "./verdicts.js";
 import { progressBar } from "./progress.js";
 import { rig } from "./rig.js";
@@ -36,6 +36,7 @@ function asked(world, step) {
     h("p", { class: "why" }, `${WHY[step.group]} ${toolWords(groups)} ${HOW[step.group]}`),
     faultsOf(entry, step.key),
     stillCondemned(step),
+    saidBefore(world, step),
     lastTime(step, world),
     world.cautions(step),
     withMeaning(groups, world, step),
@@ -49,6 +50,17 @@ function withMeaning(groups, world, step) {
   const last = groups.findLastIndex(({ cards }) => cards.some((card) => card.sight));
   const meaning = h("div", { class: "meaning", role: "status" }, meaningOf(world, step));
   return drawn.toSpliced(last + 1 || drawn.length, 0, meaning);
+}
+
+/** What was said of this step before, and a tap to take it back: a thumb slips. */
+function saidBefore({ entry, acts }, step) {
+  const answer = answerOf(entry, step);
+  if (answer !== "seen" && answer !== "not_seen") return null;
+  const reasons = entry.draft.not_seen.filter((each) => has(step.pairs, [each.part, each.place]));
+  const why = [...new Set(reasons.map((each) => each.reason))].join(", ");
+  const words = answer === "seen" ? "You said: seen, nothing found." : `You said: not seen, ${why}.`;
+  const back = () => acts.change((now) => unsaid(now, step.pairs));
+  return h("div", { class: "said-before" }, h("p", {}, words), button("Take it back", back, { key: "take-back" }));
 }
 
 function backLink(entry, step) {
