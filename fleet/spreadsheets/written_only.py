@@ -28,6 +28,8 @@ class WrittenOnly(Sheet):
 
     def plan(self, table: Table, draft: Draft) -> None:
         """Take nothing; note how many rows the record has otherwise, or not at all."""
+        if not table.rows and not table.bad:
+            return
         known = Counter(plain(self.layout.cells(values)) for values in self.rows(draft.fleet))
         file = Counter(plain(self.layout.cells(row.values)) for row in table.rows)
         same = sum((file & known).values())

@@ -17,10 +17,14 @@ def history(boat) -> dict[str, str]:
     builders.wire(builders.boat(boat.fleet, "Knot", design="Skerry"), batch="B7")
     Spare.objects.create(base=boat.base, construction="1x19", diameter_mm=8, length_mm=14000,
                          place="loft", stored_on=day(0))  # fmt: skip
-    inspect(boat, day(0), saw(part(boat), "broken_wire", measure=1),
-            recording.Sight("hanks_worn", "hanks", measure=4))  # fmt: skip
+    unproved = builders.wire(boat, stay="intermediate", batch="B8")
+    builders.wire(boat.fleet.boats.get(name="Knot"), stay="intermediate", batch="B8")
+    worn = recording.Sight("hanks_worn", "hanks", measure=4)
+    broken = [saw(each, "broken_wire", measure=1) for each in (part(boat), unproved)]
+    inspect(boat, day(0), *broken, worn)
     happenings.record_move(boat, on=day(1), origin="Hollow Quay", destination="Loft Yard",
                            skipper="Bo Sun", weather="calm")  # fmt: skip
+    recording.record_renewal(unproved, fitted_on=day(1), fitter="")
     failure = happenings.record_failure(backstay, day(2), "upper", "parted", "Skipper")
     mast = stepping.step(boat, day(3), "A Rigger", [code for code, _ in stepping.CHECKS], "18 %")
     report = advice.attach(boat, builders.pdf_file(), on=day(4), author="C Surveyor",
@@ -32,6 +36,7 @@ def history(boat) -> dict[str, str]:
     return pages | {
         "failure": address(boat, "failure", failure.pk),
         "renew": address(boat, "renew", backstay.pk),
+        "renewal to prove": address(boat, "renew", unproved.pk),
         "second_look": address(boat, "second_look", part(boat).pk),
         "stepping": address(boat, "stepping", mast.pk),
         "report": address(boat, "report", report.pk),
