@@ -1,7 +1,7 @@
 """What on record satisfies a demand, boat by boat. Worked out each time, never entered.
 
-- *Parts renewed*: every part asked for that is up was fitted, by invoice or log, since the day that
-  counts, or is by its date too young for the clause.
+- *Parts renewed*: every part asked for was fitted, by invoice or log, since the day that counts, or
+  is by its date too young for the clause; none is condemned, and none that went is still missing.
 - *A report*: one of a rigger or surveyor is attached, or they inspected the whole boat aloft or
   with the mast down.
 - *Mast out*: the whole boat was inspected with the mast down.
@@ -23,6 +23,7 @@ from ..models import Demand, Inspection
 
 DAYS_A_YEAR = 365.25
 Certainty = Installation.Certainty
+WENT = (Installation.Removal.FAILED, Installation.Removal.CONDEMNED)
 QUALIFIED = (Inspection.Competence.RIGGER, Inspection.Competence.SURVEYOR)
 NAMED = 3
 NO_PART = "No such part is on record on this boat: enter its rig first."
@@ -45,6 +46,7 @@ class _Record:
     """What is on record of the boats of some demands, read once for all."""
 
     parts: dict[int, list[Installation]] = field(default_factory=lambda: defaultdict(list))
+    missing: dict[int, list[Installation]] = field(default_factory=lambda: defaultdict(list))
     looks: dict[int, list[Inspection]] = field(default_factory=lambda: defaultdict(list))
     reports: dict[int, list[Report]] = field(default_factory=lambda: defaultdict(list))
 
@@ -73,6 +75,12 @@ def _read(boats: Iterable[int], since: dt.date) -> _Record:
     parts = Installation.objects.standing().filter(stay__boat__in=boats).select_related("stay")
     for part in parts.order_by("stay__mast", "stay", "kind", "pk"):
         record.parts[part.stay.boat_id].append(part)
+    up = {(part.stay_id, part.kind) for own in record.parts.values() for part in own}
+    gone = Installation.objects.filter(stay__boat__in=boats, removal_reason__in=WENT)
+    for part in gone.select_related("stay").order_by("stay", "kind", "pk"):
+        if (part.stay_id, part.kind) not in up:
+            record.missing[part.stay.boat_id].append(part)
+            up.add((part.stay_id, part.kind))  # Each empty place once.
     looks = Inspection.objects.whole().filter(boat__in=boats, on__gte=since)
     for look in looks.exclude(level=Inspection.Level.DECK).order_by("on", "pk"):
         record.looks[look.boat_id].append(look)
@@ -86,7 +94,8 @@ def _answer(demand: Demand, boat: Boat, record: _Record) -> Answer:
     reports = [row for row in record.reports[boat.pk] if row.on >= demand.counts_from]
     parts = [part for part in record.parts[boat.pk] if _asked_for(demand, part)]
     if demand.wanted == Demand.Wanted.RENEW:
-        return _renewed(demand, parts, reports)
+        missing = [part for part in record.missing[boat.pk] if _asked_for(demand, part)]
+        return _renewed(demand, parts, missing, reports)
     if demand.wanted == Demand.Wanted.MAST_OUT:
         return _mast_out(demand, parts, looks, reports)
     return _reported(demand, parts, looks, reports)
@@ -98,11 +107,15 @@ def _asked_for(demand: Demand, part: Installation) -> bool:
     )
 
 
-def _renewed(demand: Demand, parts: list[Installation], reports: list[Report]) -> Answer:
-    new, young, old = [], [], []
-    for part in parts:
-        where = new if _is_new(demand, part) else young if _is_young(demand, part) else old
-        where.append(part)
+def _renewed(
+    demand: Demand,
+    parts: list[Installation],
+    gone: list[Installation],
+    reports: list[Report],
+) -> Answer:
+    new = [part for part in parts if not part.condemned_on and _is_new(demand, part)]
+    young = [p for p in parts if not p.condemned_on and p not in new and _is_young(demand, p)]
+    old = [*gone, *(part for part in parts if part not in new and part not in young)]
     shown = [f"{name_of(p)}: fitted {day(p.fitted_on)}, {_proof(p)}" for p in new]
     if young:
         shown.append(f"{len(young)} within {demand.older_than_years:g} years on the deadline")

@@ -1,7 +1,6 @@
 """One calendar of all that is due, and who subscribes to it from outside."""
 
 import datetime as dt
-import hashlib
 
 from django.conf import settings
 from django.contrib import messages
@@ -108,12 +107,14 @@ def calendar_feed(request: HttpRequest, token: str) -> HttpResponse:
     row = feeds.found(token)
     if row is None:
         raise Http404("No calendar answers to this address.")
-    content = calendar_file.feed(row.fleet, feeds.name_of(row), feeds.rows_of(row))
-    etag = f'"{hashlib.sha256(content).hexdigest()[:32]}"'
-    response = HttpResponse(content, content_type="text/calendar; charset=utf-8")
-    response["Content-Disposition"] = 'inline; filename="stayward.ics"'
+    name, rows = feeds.name_of(row), feeds.rows_of(row)
+    etag = calendar_file.mark(name, rows)
+    response = get_conditional_response(request, etag=etag)
+    if response is None:
+        content = calendar_file.feed(row.fleet, name, rows)
+        response = HttpResponse(content, content_type="text/calendar; charset=utf-8")
+        response["Content-Disposition"] = 'inline; filename="stayward.ics"'
     response["ETag"] = etag
-    response = get_conditional_response(request, etag=etag, response=response)
     response["Cache-Control"] = "private, max-age=900"
     response["X-Robots-Tag"] = "noindex"
     return response

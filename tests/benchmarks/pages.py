@@ -31,9 +31,9 @@ memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss // 1024
 print(json.dumps([answer.status_code, took, busy, len(asked), memory, len(body)]))
 """
 LISTS = (
-    "fleet", "boats", "outlook", "how", "refit", "budget", "inspections", "reminders", "hand_ins",
-    "works", "import", "fleet_settings", "boat_add", "budget_csv", "refit_csv", "refit_xlsx",
-    "budget_xlsx", "refit_pdf", "budget_pdf", "export",
+    "fleet", "boats", "outlook", "how", "refit", "budget", "inspections", "calendar", "reminders",
+    "hand_ins", "works", "import", "fleet_settings", "boat_add", "budget_csv", "refit_csv",
+    "refit_xlsx", "budget_xlsx", "refit_pdf", "budget_pdf", "export",
 )  # fmt: skip
 
 

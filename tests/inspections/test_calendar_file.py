@@ -159,6 +159,9 @@ def test_the_address_opens_without_sign_in_answers_head_and_asks_to_write_nothin
     same = client.get(url, headers={"if-none-match": response.headers["ETag"]})
     assert (same.status_code, same.content) == (304, b"")
     assert client.get(url).content == response.content
+    CalendarEntry.objects.filter(kind="deck").update(reason="Another one.")
+    fresh = client.get(url, headers={"if-none-match": response.headers["ETag"]})
+    assert b"Another one." in fresh.content
     assert client.post(url).status_code == 405
 
 

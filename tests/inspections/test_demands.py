@@ -7,12 +7,12 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from fleet.models import Installation
-from inspections.aftermath import advice
+from inspections.aftermath import advice, happenings
 from inspections.demands import evidence, keeping
 from inspections.due import due
 from inspections.models import Demand, Reminder
 from tests import builders
-from tests.inspections.docks import address, inspect, read, rigged_boat, signed_in
+from tests.inspections.docks import address, inspect, part, read, rigged_boat, saw, signed_in
 
 pytestmark = pytest.mark.django_db
 TODAY = builders.TODAY
@@ -79,6 +79,17 @@ def test_a_clause_about_age_spares_what_is_young_on_the_deadline_and_no_other():
     assert not answer(row, boat).satisfied
     fitted(boat, fitted_on=None, fitted_certainty="unknown")
     assert "no date of fitting is on record" in answer(row, boat).missing
+
+
+def test_a_place_left_empty_and_a_part_condemned_again_are_still_to_be_renewed():
+    boat = rigged_boat()
+    row = demand(boat, part_kind="wire")
+    fitted(boat, fitted_on=ASKED)
+    assert answer(row, boat).satisfied
+    happenings.record_failure(part(boat), TODAY, "lower", "It let go.", "Skipper")
+    assert answer(row, boat).missing == "Still to be renewed: Cap shroud, port."
+    inspect(boat, TODAY, saw(part(boat, "starboard"), "barrel_crack_along"))
+    assert "Cap shroud, port, Cap shroud, starboard" in answer(row, boat).missing
 
 
 def test_a_boat_without_the_parts_asked_for_satisfies_nothing():
