@@ -11,6 +11,7 @@ from django.core.mail import EmailMultiAlternatives
 
 from fleet import chart_picture
 
+CALENDAR = "due.ics"
 WIDTH = 300  # px of the plot: on a phone its letters must still be read.
 
 
@@ -34,12 +35,17 @@ def picture(spec: dict, height: int | None = None) -> Picture:
 class Letter(EmailMultiAlternatives):
     """Text, HTML with its pictures beside it (multipart/related, RFC 2387), and files.
 
-    The last alternative must be the HTML that names each picture's ``cid``.
+    The last alternative must be the HTML that names each picture's ``cid``. ``calendar``: an
+    iCalendar object (RFC 5545) that goes along as a file to be opened, not as an invitation.
     """
 
-    def __init__(self, *args, pictures: Sequence[Picture] = (), **kwargs) -> None:
+    def __init__(
+        self, *args, pictures: Sequence[Picture] = (), calendar: bytes = b"", **kwargs
+    ) -> None:
         super().__init__(*args, **kwargs)
         self.pictures = pictures
+        if calendar:
+            self.attach(CALENDAR, calendar.decode(), "text/calendar")
 
     def message(self) -> Message:
         whole = super().message()

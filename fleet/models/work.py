@@ -8,6 +8,8 @@ from django.db.models import Q
 
 from .fleets import Fleet
 
+FAR_AHEAD = dt.timedelta(hours=1)  # Of a lease: they last minutes.
+
 
 class WorkQuerySet(models.QuerySet):
     def of(self, fleet: Fleet | None) -> "WorkQuerySet":
@@ -18,8 +20,12 @@ class WorkQuerySet(models.QuerySet):
         return self.filter(state__in=(WorkRow.State.WAITING, WorkRow.State.RUNNING))
 
     def stuck(self, now: dt.datetime) -> "WorkQuerySet":
-        """Return what somebody had in hand who has not been heard of since."""
-        return self.filter(state=WorkRow.State.RUNNING, lease_until__lt=now)
+        """Return what somebody had in hand who has not been heard of since.
+
+        A lease that ends far ahead was taken before the clock was put back: it counts as over.
+        """
+        over = Q(lease_until__lt=now) | Q(lease_until__gt=now + FAR_AHEAD)
+        return self.filter(over, state=WorkRow.State.RUNNING)
 
 
 class WorkRow(models.Model):

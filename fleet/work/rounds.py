@@ -5,7 +5,6 @@ import logging
 from collections.abc import Callable
 
 from django.conf import settings
-from django.db.models import Q
 from django.utils import timezone
 from django.utils.module_loading import import_string
 
@@ -23,8 +22,7 @@ def ask_due(now: dt.datetime) -> None:
 
 def to_ring(now: dt.datetime) -> list[int]:
     """Return the work nobody has in hand: what waits, and what got stuck."""
-    gone = Q(state=WorkRow.State.RUNNING, lease_until__lt=now)
-    open_rows = WorkRow.objects.filter(gone | Q(state=WorkRow.State.WAITING))
+    open_rows = WorkRow.objects.stuck(now) | WorkRow.objects.filter(state=WorkRow.State.WAITING)
     return list(open_rows.order_by("asked_at", "pk").values_list("pk", flat=True))
 
 

@@ -21,7 +21,8 @@ def of(fleet: Fleet, email: str) -> Addressee:
 
 
 def by_email(fleet: Fleet) -> dict[str, Addressee]:
-    return {row.email: row for row in Addressee.objects.of(fleet)}
+    rows = Addressee.objects.of(fleet).select_related("fleet")
+    return {row.email: row for row in rows}
 
 
 def hours(row: Addressee) -> Hours:

@@ -240,6 +240,13 @@ def test_what_got_stuck_while_it_was_being_cancelled_is_cancelled(fleet):
     assert done(row).state == "cancelled"
 
 
+def test_work_begun_before_the_clock_was_put_back_is_taken_up_again(fleet):
+    row = asked(fleet)
+    claiming.claim(timezone.now() + dt.timedelta(days=30))
+    assert rounds.to_ring(timezone.now()) == [row.pk]
+    assert claiming.claim(timezone.now()) == row
+
+
 def test_a_step_longer_than_the_lease_is_not_taken_for_stuck(fleet):
     row = asked(fleet)
     ours = claiming.claim(timezone.now())

@@ -1,8 +1,10 @@
 """What cannot be delivered: tried again, missed, refused, come back; and who hears of it."""
 
 import datetime as dt
+import io
 
 import pytest
+from django.core.management import CommandError, call_command
 
 from fleet.models import Boat, Fleet
 from inspections import delivery, rounds
@@ -282,3 +284,14 @@ def test_a_forged_bounce_for_somebody_else_changes_nothing(delivered):
     with pytest.raises(bounces.NotABounce, match="not sent to"):
         bounces.record(bounce(ida().message_id, "mona@example.org"), NOW)
     assert states() == {"sent"}
+
+
+def test_a_mail_server_pipes_a_bounce_into_the_command(delivered, monkeypatch):
+    content = io.TextIOWrapper(io.BytesIO(bounce(ida().message_id, "ida@example.org")))
+    monkeypatch.setattr("sys.stdin", content)
+    out = io.StringIO()
+    call_command("record_bounce", stdout=out)
+    assert "The address is not written to any more." in out.getvalue()
+    monkeypatch.setattr("sys.stdin", io.TextIOWrapper(io.BytesIO(b"hello")))
+    with pytest.raises(CommandError, match="no delivery status message"):
+        call_command("record_bounce")

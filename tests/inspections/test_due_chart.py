@@ -11,6 +11,7 @@ from matplotlib.image import imread
 
 from fleet import chart_picture
 from inspections import delivery, due_chart, mail_folder, rounds
+from inspections.letters import Letter
 from inspections.models import Reminder
 from inspections.reminders import queue
 from inspections.reminding import digest
@@ -158,3 +159,10 @@ def test_a_digest_sent_again_carries_the_same_picture(by_smtp):
     first, again = (digest.letter(fleet, rows, TODAY).pictures[0].png for _ in range(2))
     assert first == again
     assert Reminder.objects.filter(state="sending").count() == len(rows)
+
+
+def test_a_calendar_goes_along_as_a_file():
+    message = Letter("Due", "Text", to=["a@example.org"], calendar=b"BEGIN:VCALENDAR\r\n")
+    [file] = [part for part in message.message().walk() if part.get_filename() == "due.ics"]
+    assert file.get_content_type() == "text/calendar"
+    assert file.get_payload(decode=True) == b"BEGIN:VCALENDAR\r\n"
