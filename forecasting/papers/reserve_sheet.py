@@ -5,7 +5,7 @@ from decimal import Decimal
 from xlsxwriter.worksheet import Worksheet
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import WHOLE_UNITS, one_in
+from fleet.templatetags.wording import WHOLE_UNITS, exact_money, one_in
 
 from ..accounts.reserve import Reserve, funded_words
 from .csv_rows import csv_of
@@ -30,9 +30,9 @@ def notes(found: Reserve | None) -> list[str]:
     terms = found.terms
     return [
         "Version: working schedule, not frozen.",
-        f"Money of the {plan.get_payer_display()}; at most {one_in(plan.chance)} that it runs dry "
-        f"at a year end, over all the years. Level contribution for it: "
-        f"{units(found.level, found.fleet)} {found.fleet.currency} a year.",
+        f"Money of the {plan.get_payer_display()}. Chance of running dry at any of the year ends: at "
+        f"most {one_in(plan.chance)}; the least level contribution for that is "
+        f"{exact_money(found.level, found.fleet.currency)} {found.fleet.currency} a year.",
         "Interest is earned on the opening balance and half of what the year adds, none on a "
         "balance below nothing, rounded to the cent once a year.",
         funded_words(found),
