@@ -30,8 +30,8 @@ def notes(found: Reserve | None) -> list[str]:
     terms = found.terms
     return [
         "Version: working schedule, not frozen.",
-        f"Money of the {plan.get_payer_display()}. Chance of running dry at any of the year ends: at "
-        f"most {one_in(plan.chance)}; the least level contribution for that is "
+        f"Money of the {plan.get_payer_display()}. Chance of running dry at any of the year ends: "
+        f"at most {one_in(plan.chance) if plan.chance else 'none'}; the least level contribution for that is "
         f"{exact_money(found.level, found.fleet.currency)} {found.fleet.currency} a year.",
         "Interest is earned on the opening balance and half of what the year adds, none on a "
         "balance below nothing, rounded to the cent once a year.",
