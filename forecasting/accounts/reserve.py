@@ -10,8 +10,9 @@ from django.db.models import Q
 from fleet.models import Fleet
 from fleet.templatetags.wording import WHOLE_UNITS, about, about_figure, one_in, percent
 
-from ..chart_titles import year_label
-from ..models import BudgetDraws, PartMoney, ReservePlan, ReturnTerms
+from .. import charts, reads
+from ..chart_titles import by_thumb, year_label
+from ..models import BudgetDraws, ModelRun, PartMoney, ReservePlan, ReturnTerms
 from ..planning import reserve
 
 PLACES = Decimal("0.000001")
@@ -150,6 +151,14 @@ def chart_rows(found: Reserve) -> list[dict]:
         {"year": line.year, "mean": line.closing / scale, "p10": low, "p50": middle, "p90": high}
         for line, low, middle, high in zip(found.lines, *shares.tolist(), strict=True)
     ]
+
+
+def chart(found: Reserve) -> dict:
+    """Return the chart for page and paper, hatched where it rests on a rule of thumb."""
+    run = reads.wire_model(found.fleet)
+    thumb = run is None or run.state == ModelRun.State.RULE_OF_THUMB
+    title = by_thumb(chart_title(found), thumb)
+    return charts.budget(chart_rows(found), found.fleet.currency, thumb, title)
 
 
 def chart_title(found: Reserve) -> str:

@@ -110,8 +110,8 @@ class ReturnTerms(models.Model):
     """
 
     class Obliged(models.TextChoices):
-        NO = "no", "no contract obliges it"
-        YES = "yes", "a contract obliges it"
+        NO = "no", "no contract obliges return in a condition"
+        YES = "yes", "a contract obliges return in a condition"
 
     fleet = models.ForeignKey(Fleet, on_delete=models.CASCADE, related_name="return_terms")
     on = models.DateField()

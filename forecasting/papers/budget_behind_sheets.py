@@ -26,8 +26,8 @@ def _parts(book: Book, fleet: Fleet, years: Sequence[str]) -> None:
     headers = ("boat", "place", "part", *years, "together")
     page = book.sheet(PARTS, headers, (22, 24, 12, *[13] * (len(years) + 1)))
     row = 0
-    for boat in reads.budgeted_boats(fleet):
-        for each in behind.of_boat(boat):
+    for boat, rows in behind.of_boats(fleet, reads.budgeted_boats(fleet)):
+        for each in rows:
             row += 1
             for column, words in enumerate((boat.name, each.name, each.kind)):
                 book.write(page, row, column, words)

@@ -4,7 +4,6 @@ from fleet import chart_picture
 from fleet.models import Fleet
 from fleet.templatetags.wording import exact_money, percent
 
-from .. import charts
 from ..accounts import reserve as reserves
 from .masthead import masthead
 from .press import press
@@ -22,11 +21,10 @@ def contents(fleet: Fleet, found: reserves.Reserve | None) -> dict:
     head = masthead(fleet, "Reserve for renewals", f"{found.answer}." if found else EMPTY)
     if found is None:
         return head | {"rows": []}
-    title = reserves.chart_title(found)
-    spec = charts.budget(reserves.chart_rows(found), fleet.currency, False, title)
+    spec = reserves.chart(found)
     return head | {
         "chart": chart_picture.svg(spec, WIDTH, HEIGHT),
-        "chart_title": title,
+        "chart_title": spec["description"],
         "headers": [header.capitalize() for header in HEADERS],
         "rows": [line(each, fleet) for each in found.rows],
         "together": together(found, fleet),

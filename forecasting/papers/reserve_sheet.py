@@ -5,7 +5,7 @@ from decimal import Decimal
 from xlsxwriter.worksheet import Worksheet
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import WHOLE_UNITS, one_in
+from fleet.templatetags.wording import WHOLE_UNITS, exact_money, one_in
 
 from ..accounts.reserve import Reserve, funded_words
 from .csv_rows import csv_of
@@ -26,13 +26,13 @@ def notes(found: Reserve | None) -> list[str]:
     """Return what every file of the reserve says of itself."""
     if found is None:
         return [EMPTY]
-    plan = found.plan
-    terms = found.terms
+    plan, terms, currency = found.plan, found.terms, found.fleet.currency
+    chance = one_in(plan.chance) if plan.chance else "none"
+    level = exact_money(found.level, currency)
     return [
         "Version: working schedule, not frozen.",
-        f"Money of the {plan.get_payer_display()}; at most {one_in(plan.chance)} that it runs dry "
-        f"at a year end, over all the years. Level contribution for it: "
-        f"{units(found.level, found.fleet)} {found.fleet.currency} a year.",
+        f"Money of the {plan.get_payer_display()}. Chance of running dry at any of the year ends: "
+        f"at most {chance}; the least level contribution for that is {level} {currency} a year.",
         "Interest is earned on the opening balance and half of what the year adds, none on a "
         "balance below nothing, rounded to the cent once a year.",
         funded_words(found),

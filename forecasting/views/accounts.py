@@ -8,7 +8,7 @@ from django.shortcuts import redirect, render
 from fleet.access import member
 from fleet.models import Membership
 
-from .. import charts, reads
+from .. import reads
 from ..accounts import reserve as reserves
 from ..accounts.reserve_forms import ReserveForm, ReturnForm
 from ..models import ReservePlan, ReturnTerms
@@ -50,18 +50,11 @@ def reserve(request: HttpRequest) -> HttpResponse:
         "form": form,
         "may_write": may,
         "forecast": reads.has_outlook(fleet),
-        "chart": _chart(found),
+        "chart": reserves.chart(found) if found else None,
         "funded": reserves.funded_words(found) if found else "",
         "run": reads.wire_model(fleet),
     }
     return render(request, "forecasting/accounts/reserve.html", context)
-
-
-def _chart(found: reserves.Reserve | None) -> dict | None:
-    if found is None:
-        return None
-    rows, title = reserves.chart_rows(found), reserves.chart_title(found)
-    return charts.budget(rows, found.fleet.currency, False, title)
 
 
 @member()
