@@ -35,6 +35,10 @@ from forecasting.models import (
     ModelRun,
     PartOutlook,
     RefitJob,
+    ScenarioBase,
+    ScenarioJob,
+    ScenarioMove,
+    SeasonScenario,
     SummaryMail,
 )
 from forecasting.steps.basis import basis
@@ -155,14 +159,34 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
-    export = exported(fleet)
+    export, plan = exported(fleet), season_plan(own_boat, part)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
     after = followed_up(fleet, own_boat, look)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
-        reminder=reminder, work=work, export=export, summary=summary, match=match,
+        reminder=reminder, work=work, export=export, summary=summary, match=match, season_plan=plan,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
     )  # fmt: skip
+
+
+def season_plan(boat: Boat, part: Installation) -> SeasonScenario:
+    """Return a plan of the coming off seasons with its limits, a move and a job."""
+    plan = SeasonScenario.objects.create(
+        fleet=boat.fleet, name=f"{boat.fleet.slug}: as budgeted", money=[9_000_00] * 5,
+        as_of=TODAY, planned_at=timezone.now(), asked="f" * 64,
+        found={
+            "labels": ["2026/27", "2027/28", "2028/29", "2029/30", "2030/31"], "cost": 90_000,
+            "bound": 90_000, "gap": 0.0, "work": 80_000, "put_off": 10_000, "waits": False,
+            "excess": [], "binding": [], "before": None,
+        },
+    )  # fmt: skip
+    ScenarioBase.objects.create(scenario=plan, base=boat.base, hours=[200.0] * 5)
+    ScenarioMove.objects.create(scenario=plan, installation=part, season=1)
+    ScenarioJob.objects.create(
+        scenario=plan, boat=boat, installation=part, season=1, code="pinned", hours=3.5,
+        reason="Moved here by hand.", cost_minor=80_000, put_off_minor=12_000, chance=0.1,
+    )  # fmt: skip
+    return plan
 
 
 def sent_from_a_phone(boat: Boat) -> DockUpload:

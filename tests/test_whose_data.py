@@ -57,6 +57,12 @@ OBJECT_OF = {
     "report_file": "report",
     "recommendation": "recommendation",
     "spare": "spare",
+    "season_plan": "season_plan",
+    "season_plan_limits": "season_plan",
+    "season_plan_work_out": "season_plan",
+    "season_plan_copy": "season_plan",
+    "season_plan_move": "season_plan",
+    "season_plan_delete": "season_plan",
 }
 
 
