@@ -75,6 +75,7 @@ from inspections.photos import keeping
 from inspections.reminding import evidence
 
 from .past_forecasts import seen_curves, tested_past
+from .season_plans import season_plan
 
 TODAY = dt.date(2026, 10, 14)
 NOON = dt.datetime(2026, 10, 14, 12, tzinfo=dt.UTC)
@@ -169,12 +170,13 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
-    export = exported(fleet)
+    export, plan = exported(fleet), season_plan(own_boat, part)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
     after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, aside=aside, work=work, export=export, summary=summary, match=match,
+        season_plan=plan,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
         invoice=invoiced(part), version=versions.freeze(fleet, f"{slug} board", None, "Jo"),
     )  # fmt: skip

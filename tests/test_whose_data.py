@@ -71,6 +71,12 @@ OBJECT_OF = {
     "budget_version": "version",
     "version_xlsx": "version",
     "version_csv": "version",
+    "season_plan": "season_plan",
+    "season_plan_limits": "season_plan",
+    "season_plan_work_out": "season_plan",
+    "season_plan_copy": "season_plan",
+    "season_plan_move": "season_plan",
+    "season_plan_delete": "season_plan",
 }
 
 

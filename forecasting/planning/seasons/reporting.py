@@ -170,7 +170,8 @@ def _masts(problem: SeasonProblem, t: Tableau, found: Solution):
     worked = np.zeros((t.base.size, t.seasons + 1), dtype=bool)
     worked[t.boat, found.choice] = True
     base = dict(zip(problem.boats.boat.tolist(), problem.boats.base.tolist(), strict=True))
-    for b, y in zip(*np.nonzero(found.mast & worked[:, :-1]), strict=True):
+    ours = t.crane + t.yard + t.set_up_money + t.set_up_hours > 0  # else it comes down anyway
+    for b, y in zip(*np.nonzero(found.mast & worked[:, :-1] & ours), strict=True):
         boat = int(t.codes[b])
         yield BoatSeason(
             boat=boat,
