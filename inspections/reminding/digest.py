@@ -10,13 +10,14 @@ from django.urls import reverse
 
 from fleet.models import Fleet
 
-from .. import due_chart
+from .. import calendar_file, due_chart
 from ..due import LOOKS
 from ..letters import Letter, picture
 from ..models import Reminder
 from . import addressees, phrases, stopping, wordings
 
 Kind = Reminder.Kind
+UNDATED = (Kind.HELD, Kind.EVENT)  # Since a day, not by one: nothing for a calendar.
 
 
 def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
@@ -36,7 +37,15 @@ def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
         pictures=[about["picture"]] if about["picture"] else [],
     )
     message.attach_alternative(render_to_string("mail/reminders.html", about), "text/html")
+    if dated := [row for row in rows if row.kind not in UNDATED]:
+        events = calendar_file.attachment(fleet, dated, _stamp(today))
+        message.attach(f"{fleet.slug}-due.ics", events.decode(), "text/calendar")
     return message
+
+
+def _stamp(today: dt.date) -> dt.datetime:
+    """The same for a message tried again on its day, so that the copy is the same file."""
+    return dt.datetime.combine(today, dt.time(), tzinfo=dt.UTC)
 
 
 def _headers(fleet: Fleet, first: Reminder) -> dict[str, str]:

@@ -22,6 +22,8 @@ KINDS = {
               "mirar las piezas iguales"),
     "demand": ("demand to answer", "Auflage zu erfüllen", "exigence à satisfaire",
                "exigencia por cumplir"),
+    "age": ("renewal for the insurer", "Erneuerung für den Versicherer",
+            "remplacement pour l’assureur", "renovación para la aseguradora"),
     "advice": ("recommendation", "Empfehlung", "recommandation", "recomendación"),
     "signature": ("second signature", "zweite Unterschrift", "seconde signature", "segunda firma"),
     "retension": ("re-tension", "nachspannen", "retendre", "retensar"),

@@ -1,10 +1,13 @@
 """Reminders become mail: once per person and day, whatever happens in between."""
 
 import datetime as dt
+import email
+import email.policy
 import threading
 from io import StringIO
 
 import pytest
+import vobject
 from django.core.management import CommandError, call_command
 from django.db import connection
 
@@ -90,6 +93,26 @@ def test_the_message_says_which_boat_what_and_why_and_where_to_record_it():
         assert "not promise a life" in body
 
 
+def test_what_has_a_date_lies_beside_the_message_as_the_events_of_the_feed(folder):
+    """RFC 5545, read by vobject: of a held boat there is no day to keep."""
+    fleet = late_fleet()
+    tern = fleet.boats.get()
+    inspect(tern, dt.date(2026, 4, 2), saw(builders.wire(tern), "broken_wire"))
+    rounds.queue_and_send(fleet, NOW)
+    message = email.message_from_bytes(
+        next(folder.glob("*.eml")).read_bytes(), policy=email.policy.default
+    )
+    [file] = [each for each in message.iter_attachments() if each.get_filename()]
+    assert (file.get_filename(), file.get_content_type()) == ("harbour-due.ics", "text/calendar")
+    events = vobject.readOne(file.get_content()).vevent_list
+    dated = Reminder.objects.filter(to_email=message["To"].addresses[0].addr_spec)
+    dated = dated.exclude(kind="held")
+    assert sorted(event.dtstart.value for event in events) == sorted(
+        dated.values_list("due_on", flat=True)
+    )
+    assert len({event.uid.value for event in events}) == len(events)
+
+
 def test_a_name_with_markup_is_shown_as_it_was_typed():
     fleet = builders.empty_fleet("harbour")
     builders.boat(fleet, "<b>Tern & Co</b>", owner_email="ida@example.org", owner_name="Holm, Ida")
@@ -124,10 +147,8 @@ def test_a_real_mail_server_gets_the_message_under_its_own_message_id(by_smtp):
     row = Reminder.objects.filter(to_email__startswith="bo").first()
     [message] = [each for each in by_smtp.messages if "bo-" in each["To"]]
     assert message["Message-ID"] == row.message_id
-    assert {part.get_content_type() for part in message.iter_parts()} == {
-        "text/plain",
-        "text/html",
-    }
+    kinds = [part.get_content_type() for part in message.walk() if not part.is_multipart()]
+    assert kinds == ["text/plain", "text/html", "text/calendar"]
     assert mail_folder.read(row.message_id).subject == message["Subject"]
 
 
