@@ -35,17 +35,17 @@ def letter(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> Letter:
         to=[formataddr((first.to_name, first.to_email))],
         headers=_headers(fleet, first),
         pictures=[about["picture"]] if about["picture"] else [],
+        calendar=_events(fleet, rows, today),
     )
     message.attach_alternative(render_to_string("mail/reminders.html", about), "text/html")
-    if dated := [row for row in rows if row.kind not in UNDATED]:
-        events = calendar_file.attachment(fleet, dated, _stamp(today))
-        message.attach(f"{fleet.slug}-due.ics", events.decode(), "text/calendar")
     return message
 
 
-def _stamp(today: dt.date) -> dt.datetime:
-    """The same for a message tried again on its day, so that the copy is the same file."""
-    return dt.datetime.combine(today, dt.time(), tzinfo=dt.UTC)
+def _events(fleet: Fleet, rows: Sequence[Reminder], today: dt.date) -> bytes | None:
+    """Return what has a day as a calendar file; the same for a message tried again on its day."""
+    dated = [row for row in rows if row.kind not in UNDATED]
+    stamp = dt.datetime.combine(today, dt.time(), tzinfo=dt.UTC)
+    return calendar_file.attachment(fleet, dated, stamp) if dated else None
 
 
 def _headers(fleet: Fleet, first: Reminder) -> dict[str, str]:

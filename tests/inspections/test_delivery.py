@@ -103,7 +103,7 @@ def test_what_has_a_date_lies_beside_the_message_as_the_events_of_the_feed(folde
         next(folder.glob("*.eml")).read_bytes(), policy=email.policy.default
     )
     [file] = [each for each in message.iter_attachments() if each.get_filename()]
-    assert (file.get_filename(), file.get_content_type()) == ("harbour-due.ics", "text/calendar")
+    assert (file.get_filename(), file.get_content_type()) == ("due.ics", "text/calendar")
     events = vobject.readOne(file.get_content()).vevent_list
     dated = Reminder.objects.filter(to_email=message["To"].addresses[0].addr_spec)
     dated = dated.exclude(kind="held")
