@@ -63,8 +63,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         **chances(boat, parts),
         "watched": watch_sentence(request.fleet, parts),
         "has_jobs": boat.refit_jobs.exists(),
-        "stepping": boat.steppings.first(),
-        "advice": Recommendation.objects.open().filter(report__boat=boat).count(),
+        **followed_up(boat),
         "inspections": latest_looks(boat),
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),
@@ -73,6 +72,12 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "gone": boat.left is not None and boat.left <= request.fleet.today(),
     }
     return render(request, "forecasting/boat.html", context)
+
+
+def followed_up(boat: Boat) -> dict[str, object]:
+    """Return the last stepping, and how many recommendations of others are open."""
+    advice = Recommendation.objects.open().filter(report__boat=boat)
+    return {"stepping": boat.steppings.first(), "advice": advice.count()}
 
 
 def latest_looks(boat: Boat) -> list[Inspection]:
