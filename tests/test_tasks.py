@@ -101,6 +101,7 @@ def test_the_bosun_reads_the_mail_that_went_out(page_at, written_server):
     assert late
     done = server.manage("send_reminders", "--let-go", "--fleet", "vessmark")
     assert done.returncode == 0, done.stderr
+    page.get_by_role("link", name="Outbox").click()
     page.get_by_label("State").select_option("sent")
     page.get_by_role("button", name="Show").click()
     row = page.locator("#table-box tbody tr", has_text="Oskar Eikemoen").first
