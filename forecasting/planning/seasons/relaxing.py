@@ -26,7 +26,7 @@ def cheapest_relaxation(t: Tableau, rules: MoneyRules, tell: Tell) -> Solution:
 def over_prices(t: Tableau, rules: MoneyRules) -> np.ndarray:
     """(rows, Y) what one more unit of each limit costs, in the tableau's money."""
     kinds = np.array([rules.over_hours, rules.over_crane, rules.over_yard]) / t.scale
-    return np.r_[1.0, np.repeat(kinds, t.bases)][:, None] * np.ones(t.seasons)
+    return np.r_[t.unit / t.scale, np.repeat(kinds, t.bases)][:, None] * np.ones(t.seasons)
 
 
 def raised(t: Tableau, excess: np.ndarray) -> Tableau:

@@ -21,7 +21,7 @@ def report(
 ) -> SeasonPlan:
     plans = plans_of(t, found.choice, found.mast)
     used = totals(t, plans.use)
-    used[0] *= t.scale
+    used[0] *= t.unit
     jobs = tuple(_jobs(problem, t, found))
     return SeasonPlan(
         jobs=jobs,
@@ -177,7 +177,7 @@ def _masts(problem: SeasonProblem, t: Tableau, found: Solution):
             boat=boat,
             base=int(base[boat]),
             season=int(y),
-            set_up_cost=round(float(t.set_up_money[b, y] * t.scale)),
+            set_up_cost=round(float(t.set_up_money[b, y] * t.unit)),
             set_up_hours=float(t.set_up_hours[b, y]),
             crane=float(t.crane[b, y]),
             yard=float(t.yard[b, y]),
@@ -193,9 +193,9 @@ def _row(problem: SeasonProblem, t: Tableau, row: int) -> tuple[str, int | None]
 
 def _binding(problem: SeasonProblem, t: Tableau, found: Solution):
     for row, y in zip(*np.nonzero(found.prices > WORTH_SAYING), strict=True):
-        unit = t.scale if row else 1.0
+        unit = t.scale if row else t.scale / t.unit
         kind, base = _row(problem, t, int(row))
-        limit = float(t.caps[row, y]) * (1.0 if row else t.scale)
+        limit = float(t.caps[row, y]) * (1.0 if row else t.unit)
         yield Binding(kind, base, int(y), limit, float(found.prices[row, y]) * unit)
 
 
@@ -203,7 +203,7 @@ def _excess(problem: SeasonProblem, t: Tableau, excess: np.ndarray):
     """By how much the limits asked for fall short; t has them raised already."""
     for row, y in zip(*np.nonzero(excess > 0), strict=True):
         kind, base = _row(problem, t, int(row))
-        unit = 1.0 if row else t.scale
+        unit = 1.0 if row else t.unit
         limit = problem.limits.tables()[kind]
         place = 0 if base is None else int(np.flatnonzero(problem.limits.base == base)[0])
         yield Excess(kind, base, int(y), float(limit[place, y]), float(excess[row, y]) * unit)

@@ -21,6 +21,7 @@ SMALL, FEW_LOOKS = 50, 30  # boats; with so few the columns agree on prices fast
 WHOLE_OPTIONS = 6_000  # options left up to which the whole programme is tried
 FREE_BOATS = 400  # boats whose plans are chosen anew in the first whole mix
 EXACT = 1e-9
+SMALLEST_COIN = 0.4  # minor units: money is whole ones, so less than one over is none
 SEVERE = 100  # times the penalty of the linear mix: in whole plans a slight excess is one too
 
 
@@ -83,6 +84,7 @@ class Search:
         limited = np.isfinite(self.t.caps)
         over = totals(self.t, plans.use) - np.where(limited, self.t.caps, 0.0)
         least = 1e-6 * np.maximum(1.0, np.where(limited, self.t.caps, 1.0))
+        least[0] = SMALLEST_COIN / self.t.unit
         excess = np.where(limited & (over > least), over, 0.0)
         cost = float(plans.cost.sum() + (self.penalty * excess).sum())
         over_it = self.hard and bool(excess.any())

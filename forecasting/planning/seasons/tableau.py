@@ -11,11 +11,18 @@ import numpy as np
 from .problem import FREE, SeasonProblem
 
 INF = np.inf
+# Costs are worked with as shares of the largest there is, what they take of the money in shares 200
+# times finer: solvers keep a limit to 1e-6, which must be less than the smallest coin.
+FINE = 200.0
+_UNITS = (
+    *((name, False) for name in ("up", "down", "never", "set_up")),
+    *((name, True) for name in ("money_up", "money_down", "set_up_money")),
+)
 
 
 @dataclass(frozen=True, eq=False)
 class Tableau:
-    """U units sorted by boat, B boats by code, Y seasons, K bases. Scaled money (`scale`).
+    """U units sorted by boat, B boats by code, Y seasons, K bases.
 
     units, part_unit   number of units; (P,) the unit of each part
     boat, base         (U,) position of the unit's boat; (B,) position of the boat's base
@@ -24,6 +31,7 @@ class Tableau:
     set_up (B, Y)      cost of the mast coming down
     money_up, money_down, hours_up, hours_down (U, Y)   what the options take
     set_up_money, set_up_hours, crane, yard (B, Y)      what a mast coming down takes
+    scale, unit        minor units to one of cost, and to one of what is taken of the money
     caps               (rows, Y) of money, hours, crane, yard, one below the other
     """
 
@@ -46,6 +54,7 @@ class Tableau:
     yard: np.ndarray
     caps: np.ndarray
     scale: float
+    unit: float
     condemned: np.ndarray
 
     @property
@@ -82,11 +91,11 @@ def tableau(problem: SeasonProblem) -> Tableau:
     caps = np.vstack([limits.money[None], limits.hours[bases], limits.crane[bases],
                       limits.yard[bases]]).astype(float)  # fmt: skip
     scale = _scale(options, set_up)
-    caps[0] /= scale
-    for name in ("up", "down", "never", "money_up", "money_down"):
-        options[name] = options[name] / scale
-    for name in ("set_up", "set_up_money"):
-        set_up[name] = set_up[name] / scale
+    share = scale / FINE
+    caps[0] /= share
+    for name, by in _UNITS:
+        table = options if name in options else set_up
+        table[name] = table[name] / (share if by else scale)
     return Tableau(
         codes=boats.boat[order],
         part_unit=unit,
@@ -95,6 +104,7 @@ def tableau(problem: SeasonProblem) -> Tableau:
         base=np.searchsorted(limits.base[bases], boats.base[order]),
         caps=caps,
         scale=scale,
+        unit=share,
         condemned=sums.any(parts.condemned),
         **options,
         **set_up,

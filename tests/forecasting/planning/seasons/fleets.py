@@ -31,7 +31,7 @@ def fleet(
     free = Limits(np.arange(bases), unlimited[0], unlimited, unlimited, unlimited)
     t = tableau(SeasonProblem(parts, table, free, RULES))
     used = totals(t, best_plans(t, priced(t, np.zeros_like(t.caps)))[1].use)
-    used[0] *= t.scale
+    used[0] *= t.unit
     caps = share * np.maximum(used, used.mean(axis=1, keepdims=True))
     money, hours, crane, yard = np.split(np.ceil(caps), [1, 1 + bases, 1 + 2 * bases])
     limits = Limits(np.arange(bases), money[0], hours, crane, yard)

@@ -94,6 +94,11 @@ def test_the_gap_asked_for_is_proven(plan):
     assert plan.bound <= plan.cost <= plan.bound * (1 + 2 * GAP)
 
 
+def test_no_limit_is_exceeded_by_a_cent(problem, plan):
+    for kind, caps in problem.limits.tables().items():
+        assert (np.rint(plan.used[kind] * 1000) <= np.rint(caps * 1000)).all()
+
+
 def test_the_totals_are_those_of_the_jobs(problem, plan):
     for season in range(3):
         jobs, masts = plan.of_season(season), [m for m in plan.mast_down if m.season == season]
