@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from fleet.models import Fleet, Installation
 
 from ..chart_titles import year_label
-from ..models import InvoiceShare
+from ..models import AccountsPolicy, InvoiceShare
 from ..planning.register import Component, Movement, month_after, movement
 from . import years
-from .register import component_of, policy_of
+from .register import component_of, of_day, policies_of
 
 MOST_YEARS = 61
 
@@ -26,11 +26,12 @@ class Book:
 def part_in_books(fleet: Fleet, part: Installation) -> list[Book]:
     """Return the part's books, an entry for each invoice; none where its cost is not on record."""
     shares = part.invoice_shares.select_related("invoice__boat", "installation__stay__boat")
-    return [_book(fleet, share) for share in shares.order_by("invoice__on", "pk")]
+    policies = policies_of(fleet)
+    return [_book(fleet, share, policies) for share in shares.order_by("invoice__on", "pk")]
 
 
-def _book(fleet: Fleet, share: InvoiceShare) -> Book:
-    policy = policy_of(fleet, share.invoice.on)
+def _book(fleet: Fleet, share: InvoiceShare, policies: list[AccountsPolicy]) -> Book:
+    policy = of_day(policies, share.invoice.on)
     capitalised = share.invoice.cost_minor >= policy.capital_from_minor
     component = component_of(share, policy)
     last = component.gone or max(component.ends, *(each.ends for each in component.reviews),

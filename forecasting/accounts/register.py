@@ -117,11 +117,11 @@ def own_boats(fleet: Fleet) -> Q:
 def register_of(fleet: Fleet, year: int) -> Register:
     """Return the register of a fiscal year: `year` is the one in which it begins."""
     first, after = years.bounds(fleet, year)
-    policies = list(AccountsPolicy.objects.of(fleet)) or [policy_of(fleet, fleet.today())]
+    policies = policies_of(fleet)
     entries, expensed = [], 0
     for share in _shares(fleet, after):
         invoice = share.invoice
-        policy = _in_force(policies, invoice.on)
+        policy = of_day(policies, invoice.on)
         if invoice.cost_minor < policy.capital_from_minor:
             expensed += share.cost_minor if first <= invoice.on < after else 0
             continue
@@ -130,12 +130,17 @@ def register_of(fleet: Fleet, year: int) -> Register:
         if moved.cost_opening or moved.added:
             ends = component.life_ends(day_before(after))
             entries.append(Entry(share.installation, invoice, component, moved, ends))
-    policy = _in_force(policies, day_before(after))
+    policy = of_day(policies, day_before(after))
     missing = without_cost(fleet, first, after).count()
     return Register(fleet, year, first, after, policy, entries, expensed, missing)
 
 
-def _in_force(policies: list[AccountsPolicy], on: dt.date) -> AccountsPolicy:
+def policies_of(fleet: Fleet) -> list[AccountsPolicy]:
+    """Return every decision, the latest first; the usual, not saved, where there is none."""
+    return list(AccountsPolicy.objects.of(fleet)) or [policy_of(fleet, fleet.today())]
+
+
+def of_day(policies: list[AccountsPolicy], on: dt.date) -> AccountsPolicy:
     """Return the policy of that day; before the first decision, the first."""
     return next((policy for policy in policies if policy.since <= on), policies[-1])
 

@@ -16,7 +16,7 @@ WIDTH, HEIGHT = 690, 165  # px of the plot, as wide as the paper's text.
 NOTE = (
     "Means add: the boats' to their base's, the bases' to the fleet's, to the cent. Percentiles do "
     "not add: each is its own total's, since not every boat has a bad year at once. This is a "
-    "forecast of cost, not a liability."
+    "forecast of cost, not a liability. Working figures, not a frozen version."
 )
 ROWS = (
     ("P90", "p90_minor"),

@@ -9,6 +9,7 @@ import pytest
 
 from fleet.templatetags.wording import exact_money
 from forecasting.accounts import audit, invoicing, life_review, register, years
+from forecasting.accounts.part_books import part_in_books
 from forecasting.models import AccountsPolicy, Invoice, InvoiceShare, LifeReview, PartMoney
 from forecasting.papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
 from forecasting.papers.register_sheet import (
@@ -116,6 +117,13 @@ def test_a_part_without_an_invoice_is_counted_and_never_guessed(books, client):
     assert found.no_cost == 2  # of the other boat, whose invoice is gone
     page = client.get("/harbour/register/?year=2020").content.decode()
     assert "2 parts have no cost on record" in page
+
+
+def test_the_page_of_a_part_and_the_register_agree_on_an_invoice_before_the_first_decision(books):
+    AccountsPolicy.objects.update(since=dt.date(2026, 1, 1), life_wire=8)
+    for entry in register.register_of(books["fleet"], 2023).entries:
+        (book,) = part_in_books(books["fleet"], entry.part)
+        assert dict(book.lines)["2023"] == entry.year
 
 
 def test_boats_others_pay_for_are_not_in_the_fleets_books(books):
