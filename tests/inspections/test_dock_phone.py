@@ -28,13 +28,12 @@ CLEAN_FROM_THE_DECK = 16
 A_PHOTO_AND_TAPS = 1_300_000  # Bytes: less than two photos.
 CLEAN_IN_TAPS = 40  # Aim of the product: a clean boat of twelve stays, every spot of it said seen.
 
-# The database is marked for its set-up: the fleet is made in it, and served from a copy.
+# The fleet is made in the tests' database, and served from a copy.
 pytestmark = [pytest.mark.only_on("sqlite"), pytest.mark.django_db]
 
 LOOKS = "SELECT count(*) FROM inspections_inspection"
 SENT = "SELECT count(*) FROM inspections_dockupload"
 PLAIN_HOST = "dock.example"  # RFC 2606; without HTTPS, no browser trusts it as it does localhost.
-LAST_LOOK = "SELECT max(id) FROM inspections_inspection"
 STATE = "SELECT state FROM inspections_dockupload WHERE id = ?"
 MEMBERS = """SELECT m.* FROM fleet_membership m JOIN auth_user u ON u.id = m.user_id
     WHERE u.username = 'oskar'"""
@@ -58,23 +57,16 @@ def sessions() -> dict[str, dict]:
 
 @pytest.fixture
 def server(dock):
-    """The server, on at the start of every test."""
     dock.on()
     return dock
 
 
 @pytest.fixture
 def phone_of(page_at, server, sessions, accessibility_faults):
-    """Return `phone_of(who)`: a phone on the page of the dock, signed in, looked at by axe.
-
-    A second phone of the same person takes the session of the first, unless `fresh`.
-    """
+    """Return `phone_of(who)`: a phone on the dock's page, signed in (as before, unless `fresh`)."""
 
     def check(page) -> list[str]:
         return accessibility_faults(page) + too_wide(page) + too_small(page)
-
-    def check_colours(page) -> list[str]:
-        return accessibility_faults(page, "color-contrast")
 
     def of(who: str, fresh: bool = False, before=lambda page: None) -> Phone:
         known = None if fresh else sessions.get(who)
@@ -84,7 +76,7 @@ def phone_of(page_at, server, sessions, accessibility_faults):
         if not fresh:
             sessions.setdefault(who, page.context.storage_state())
         before(page)
-        return Phone(page, check, check_colours).open()
+        return Phone(page, check, lambda page: accessibility_faults(page, "color-contrast")).open()
 
     return of
 
@@ -198,7 +190,10 @@ def test_a_server_killed_in_the_middle_of_an_upload_records_it_once(phone, serve
     draft = phone.kept()[0]["draft"]
     again = [phone.post("send/", draft) for _ in range(2)]
     assert again[0] == again[1], "told the same as the first time"
-    assert (again[0]["status"], again[0]["body"]["inspection"]) == (200, server.one(LAST_LOOK))
+    assert (again[0]["status"], again[0]["body"]["inspection"]) == (
+        200,
+        server.one(LOOKS.replace("count(*)", "max(id)")),
+    )
     assert server.one(LOOKS) == looks + 1
 
     phone.tap("Next boat", role="link").choose("Plover").tap("Aloft")
