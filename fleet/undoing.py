@@ -12,6 +12,7 @@ from django.apps import apps
 from django.core.exceptions import ValidationError
 from django.db import models, transaction
 from django.db.models import ForeignObjectRel
+from django.db.models.options import Options
 from django.utils import timezone
 
 from .models import Fleet, ImportRecord
@@ -97,7 +98,11 @@ def undone_words(record: ImportRecord) -> str:
 
 
 def _of_each(record: ImportRecord, what: str) -> str:
-    counts = [(apps.get_model(rows["model"])._meta, len(rows[what])) for rows in record.rows]
+    return _listed((apps.get_model(rows["model"])._meta, len(rows[what])) for rows in record.rows)
+
+
+def _listed(counts: Iterable[tuple[Options, int]]) -> str:
+    """Return ``1 boat, 3 parts and 2 inspections`` of models' options and numbers."""
     words = [
         f"{number:,} {meta.verbose_name if number == 1 else meta.verbose_name_plural}"
         for meta, number in counts
@@ -154,13 +159,13 @@ def _recorded_since(tables: list[tuple[type[models.Model], dict]]) -> Iterator[s
         for link in model._meta.related_objects:
             later = _linked(link, rows["new"]) - own.get(link.related_model, set())
             found.setdefault(link.related_model, set()).update(later)
-    for model, ids in found.items():
-        if ids:
-            what = model._meta.verbose_name if len(ids) == 1 else model._meta.verbose_name_plural
-            yield (
-                f"{len(ids)} {what} {'was' if len(ids) == 1 else 'were'} recorded since on what it "
-                "added. Undoing the import would lose that."
-            )
+    counts = [(model._meta, len(ids)) for model, ids in found.items() if ids]
+    if counts:
+        were = "was" if [number for _, number in counts] == [1] else "were"
+        yield (
+            f"{_listed(counts)} {were} recorded since on what it added. Undoing the import would "
+            "lose that."
+        )
 
 
 def _linked(link: ForeignObjectRel, new: dict[str, str]) -> set[int]:

@@ -2,8 +2,9 @@
 
 import datetime as dt
 import json
+import shutil
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -21,6 +22,7 @@ from inspections.models import Hold, Inspection, Reminder
 
 from . import reads, refresh, trust_words
 from .budget_sheet import year_label
+from .demo_story import telling
 from .models import BackTest, RefitJob
 
 FOLDER = settings.BASE_DIR / "fixtures" / "demo"
@@ -44,12 +46,13 @@ def run(say: Say, *, fresh: bool = False) -> None:
         call_command("migrate", verbosity=0)
     told_of = json.loads((FOLDER / "fleets.json").read_text())["fleets"]
     if fresh:
-        slugs = [told["fleet"]["slug"] for told in told_of]
-        Fleet.objects.filter(slug__in=slugs, as_of__isnull=False).delete()
+        take_out([told["fleet"]["slug"] for told in told_of])
     for told in told_of:
         fleet = found(told)
         say(f"\n{fleet.name}, as of {fleet.as_of:%d %b %Y}")
         load(fleet, FOLDER / told["workbook"], say)
+        with step(say, "  What its people put on record since") as done:
+            done(telling.tell(fleet))
         forecast = refresh.run(fleet, fleet.today(), say=lambda text: say(f"  {text}"))
         with step(say, "  Reminders queued") as done:
             reminders.queue(fleet, fleet.today())
@@ -57,6 +60,15 @@ def run(say: Say, *, fresh: bool = False) -> None:
             done(f"{queued} waiting to be sent")
         if forecast.rewritten or not BackTest.objects.of(fleet).exists():
             asking.ask(fleet, WorkRow.Kind.BACK_TEST)
+
+
+def take_out(slugs: Iterable[str]) -> None:
+    """Take demonstration fleets out, and the files of photos and reports that lie beside them."""
+    for fleet in Fleet.objects.filter(slug__in=slugs, as_of__isnull=False):
+        places = [settings.VAR_DIR / kind / str(fleet.pk) for kind in ("photos", "reports")]
+        fleet.delete()
+        for place in filter(Path.is_dir, places):
+            shutil.rmtree(place)
 
 
 @contextmanager

@@ -82,7 +82,7 @@ def parts_up_on(boats: QuerySet[Boat]) -> QuerySet[Installation]:
 def earlier_parts(boat: Boat) -> QuerySet[Installation]:
     """Return the parts a boat no longer has, latest removal first."""
     gone = Installation.objects.filter(stay__boat=boat, removed_on__isnull=False)
-    return gone.select_related("stay").order_by("-removed_on", "pk")
+    return gone.select_related("stay", "failure").order_by("-removed_on", "pk")
 
 
 def runs(fleet: Fleet) -> dict[str, dict[str, ModelRun | None]]:

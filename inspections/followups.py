@@ -80,6 +80,7 @@ class Rejudgement(models.Model):
     objects = OfPart.as_manager()
 
     class Meta:
+        verbose_name = "second judgement"
         ordering = ["inspection", "installation"]
         constraints = [
             models.UniqueConstraint(

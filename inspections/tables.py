@@ -16,6 +16,7 @@ from .photos.shown import Compared
 from .spans import span_words, when
 from .templatetags.sign_pictures import sign_picture
 from .verdicts.reading import lowered
+from .wording import look_words
 
 FLEET = tables.A("boat__fleet__slug")
 SPOT_WORDS = {"lower": "lower end", "run": "wire", "upper": "upper end", "whole": "part"}
@@ -37,7 +38,8 @@ def boat_link() -> dict:
 
 
 class InspectionTable(tables.Table):
-    """Every look, newest first. Expects ``verdicts`` prefetched without *keep* and *not seen*."""
+    """Every look, newest first. Expects ``verdicts`` prefetched without *keep* and *not seen*,
+    and what ``wording.told_apart`` adds."""
 
     on = tables.Column(
         verbose_name="Date",
@@ -64,13 +66,17 @@ class InspectionTable(tables.Table):
     def render_person(self, value: str, record: Inspection) -> str:
         return cell("{} <small>{}</small>", value, record.get_competence_display())
 
+    def render_level(self, record: Inspection) -> str:
+        return look_words(record)
+
     def render_found(self, record: Inspection) -> str:
         counts: dict[str, int] = {}
         for row in record.verdicts.all():
             counts[row.value] = counts.get(row.value, 0) + 1
         worst_first = sorted(counts, key=lambda value: -RANK[value])
         words = [(verdict_word(value), counts[value]) for value in worst_first]
-        return cell("{}", format_html_join(", ", "{} {}", words) or verdict_word("keep"))
+        quiet = verdict_word("keep" if record.kept else "not_seen")
+        return cell("{}", format_html_join(", ", "{} {}", words) or quiet)
 
 
 class VerdictTable(tables.Table):

@@ -52,10 +52,14 @@ def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
 def _facts(before: Mapping, after: Mapping) -> list[str]:
     was, now = before["look"], after["look"]
     return [
-        f"{label}: {fact(name, was[name])} → {fact(name, now[name])}."
+        _ended(f"{label}: {fact(name, was[name])} → {fact(name, now[name])}")
         for name, label in FACTS.items()
         if was[name] != now[name]
     ]
+
+
+def _ended(words: str) -> str:
+    return words if words.endswith((".", "!", "?")) else f"{words}."
 
 
 def _findings(before: Mapping, after: Mapping) -> list[str]:
@@ -67,7 +71,8 @@ def _findings(before: Mapping, after: Mapping) -> list[str]:
     told += [f"{key[0]}: {finding_words(now[key])}: put in." for key in now if key not in was]
     for key in was:
         if key in now and finding_words(was[key]) != finding_words(now[key]):
-            told.append(f"{key[0]}: {finding_words(was[key])} → {finding_words(now[key])}.")
+            words = f"{key[0]}: {finding_words(was[key])} → {finding_words(now[key])}"
+            told.append(_ended(words))
     return told
 
 

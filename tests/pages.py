@@ -89,11 +89,15 @@ def _note_missing(page, response, complaints: list[str]) -> None:
 
 @pytest.fixture
 def accessibility_faults() -> Callable[..., list[str]]:
-    """Return `faults(page)`: what axe-core finds wrong, one line each; [] when nothing is."""
+    """Return `faults(page, *rules)`: what axe-core finds wrong, one line each; [] when nothing is.
+
+    With rules, by these alone: `faults(page, "color-contrast")` takes a third of the time.
+    """
     from axe_playwright_python.sync_playwright import Axe
 
-    def faults(page) -> list[str]:
-        violations = Axe().run(page).response["violations"]
+    def faults(page, *rules: str) -> list[str]:
+        options = {"runOnly": list(rules)} if rules else None
+        violations = Axe().run(page, options=options).response["violations"]
         return [
             f"{rule['id']} ({rule['impact']}): {node['html'][:120]}"
             for rule in violations

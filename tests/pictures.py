@@ -7,6 +7,7 @@ Chromium by its manager. Its day is fixed, so that the pictures change only with
 import io
 import os
 import tempfile
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from PIL import Image  # comes with matplotlib
@@ -17,7 +18,10 @@ from tests.services import chromium
 
 PICTURES = ROOT / "fixtures" / "pictures"
 WIDTH = 1280
+PHONE = {"width": 390, "height": 940}
 COLOURS = 96  # Enough for lines, letters and four tints; a third of the bytes.
+EDGE, SHEET, LINE = 24, "#e7e2d3", "#1c2a44"
+ON_THE_DOCK = "Velvet Moonrise"
 # A boat with a wire to be replaced, so that its drawing shows one.
 HELD = """SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id
     JOIN fleet_stay s ON s.boat_id = b.id JOIN fleet_installation i ON i.stay_id = s.id
@@ -46,7 +50,45 @@ def take(page: Page, server: Served, folder: Path) -> list[Path]:
         path = folder / f"{name}.png"
         path.write_bytes(smaller(page.screenshot()))
         written.append(path)
-    return written
+    page.set_viewport_size(PHONE)
+    path = folder / "dock.png"
+    path.write_bytes(smaller(side_by_side(on_the_dock(page))))
+    return [*written, path]
+
+
+def on_the_dock(page: Page) -> Iterator[bytes]:
+    """Yield screens of the form on a phone: how far one looks, a stay, a sign and its verdict."""
+    page.goto("/vessmark/dock/")
+    page.locator(".boats a", has_text=ON_THE_DOCK).click()
+    page.locator("h1", has_text=ON_THE_DOCK).wait_for()
+    page.mouse.move(0, 0)
+    yield page.screenshot()
+    page.get_by_role("button", name="Deck check").click()
+    page.locator("h1", has_text="lower end").wait_for()
+    yield page.screenshot()
+    card = page.locator(".sign-card", has_text="Rust at the mouth").first
+    card.click()
+    page.get_by_role("radio", name="It stayed").click()
+    page.locator(".shortly", has_text="replace").wait_for()
+    card.evaluate("each => scrollBy(0, each.getBoundingClientRect().top - 12)")
+    page.mouse.move(0, 0)
+    yield page.screenshot()
+
+
+def side_by_side(screens: Iterable[bytes]) -> bytes:
+    """Return the screens of a phone on one sheet as wide as the other pictures."""
+    shown = [Image.open(io.BytesIO(screen)) for screen in screens]
+    sheet = Image.new("RGB", (WIDTH, PHONE["height"] + 2 * EDGE), SHEET)
+    apart = (WIDTH - len(shown) * PHONE["width"]) // (len(shown) + 1)
+    for number, screen in enumerate(shown):
+        at = apart + number * (PHONE["width"] + apart), EDGE
+        sheet.paste(
+            LINE, (at[0] - 1, at[1] - 1, at[0] + screen.width + 1, at[1] + screen.height + 1)
+        )
+        sheet.paste(screen, at)
+    packed = io.BytesIO()
+    sheet.save(packed, "PNG")
+    return packed.getvalue()
 
 
 def smaller(png: bytes) -> bytes:

@@ -17,6 +17,7 @@ SECONDS = r"\(\d+\.\d s\)$"
 # What each fleet is taken through, each step with what came of it and its seconds.
 STEPS = (
     rf"  Workbook imported: [1-9]\d* new rows, \d+ boats, \d+ inspections {SECONDS}",
+    rf"  What its people put on record since: \d+ events and looks, [1-9]\d* photos, .+ {SECONDS}",
     rf"  Record read: \d+ boats, [\d,]+ inspections up to 14 Oct 2026 {SECONDS}",
     rf"  Life of wires: [\d,]+ spots, \d+ condemned, [\d,]+ left out; .+ {SECONDS}",
     rf"  Life of turnbuckles: .+ {SECONDS}",
@@ -128,11 +129,59 @@ def test_both_fleets_believe_it_is_their_own_date(demo: Demo):
     )
 
 
+OF_BOAT = """boat_id IN
+    (SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ?)"""
+OF_REPORT = f"report_id IN (SELECT id FROM inspections_report WHERE {OF_BOAT})"
+OF_LOOK = f"inspection_id IN (SELECT id FROM inspections_inspection WHERE {OF_BOAT})"
+AFTER_A_FIND = {
+    "a boat held by an event": f"inspections_hold WHERE {OF_BOAT} AND cause = 'event' "
+    "AND lifted_on IS NULL",
+    "an event riggers have looked at since": f"inspections_hold WHERE {OF_BOAT} "
+    "AND cause = 'event' AND lifted_on > '2026-08-01'",
+    "a report": f"inspections_report WHERE {OF_BOAT}",
+    "a recommendation done": f"inspections_recommendation WHERE {OF_REPORT} AND state = 'done'",
+    "one late": f"inspections_recommendation WHERE {OF_REPORT} AND state = 'open' "
+    "AND by_when < '2026-10-14'",
+    "a mast signed for twice": f"inspections_stepping WHERE {OF_BOAT} AND second_on IS NOT NULL",
+    "one not re-tensioned": f"inspections_stepping WHERE {OF_BOAT} AND retensioned_on IS NULL",
+    "an inspection sent from a phone": f"inspections_dockupload WHERE {OF_BOAT}",
+    "a hand-in": f"inspections_handin WHERE {OF_BOAT}",
+    "a photo of what was found": f"inspections_photo WHERE {OF_LOOK} AND finding_id IS NOT NULL",
+    "a part in store": "fleet_spare WHERE base_id IN (SELECT a.id FROM fleet_base a "
+    "JOIN fleet_fleet f ON f.id = a.fleet_id WHERE f.slug = ?)",
+}
+
+
+@pytest.mark.parametrize("slug", ["vessmark", "lysnevik"])
+def test_no_page_of_what_follows_a_find_opens_empty(demo: Demo, slug: str):
+    with closing(sqlite3.connect(demo.folder / DATABASE)) as database:
+        found = {
+            what: database.execute(f"SELECT count(*) FROM {rows}", [slug]).fetchone()[0]
+            for what, rows in AFTER_A_FIND.items()
+        }
+    assert [what for what, number in found.items() if not number] == []
+
+
+def test_the_charter_group_has_a_conflict_a_second_judgement_and_a_part_that_let_go(demo: Demo):
+    assert count(demo, "SELECT count(*) FROM inspections_dockupload WHERE state = 'conflict'") == 1
+    assert count(demo, "SELECT count(*) FROM inspections_rejudgement WHERE value = 'replace'") == 1
+    assert count(demo, "SELECT count(*) FROM inspections_failure") == 1
+    assert count(demo, "SELECT count(*) FROM inspections_yardmove") == 1
+
+
+def test_every_photo_and_report_of_the_demo_has_its_file(demo: Demo):
+    photos = count(demo, "SELECT count(*) FROM inspections_photo")
+    assert len(list(demo.folder.glob("photos/*/*-small.jpg"))) == photos > 10
+    reports = count(demo, "SELECT count(*) FROM inspections_report")
+    assert len(list(demo.folder.glob("reports/*/*.pdf"))) == reports > 2
+
+
 def test_run_twice_the_demo_changes_nothing(demo: Demo, tmp_path: Path):
     again = copied(demo.folder, tmp_path / "var")
     done = manage(again, "demo", "--no-serve")
     assert done.returncode == 0, done.stderr
     assert done.stdout.count("Workbook imported: 0 new rows") == 2
+    assert done.stdout.count("put on record since: nothing new") == 2
     assert done.stdout.count("Saved: nothing changed") == 2
     before, after = rows_of(demo.folder / DATABASE), rows_of(again / DATABASE)
     assert sum(map(len, before.values())) > 50_000

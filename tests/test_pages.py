@@ -28,9 +28,24 @@ CONDEMNED = """SELECT p.id FROM fleet_installation p JOIN fleet_stay s ON s.id =
 PIN = """SELECT d.id FROM inspections_finding d JOIN inspections_inspection i
     ON i.id = d.inspection_id JOIN fleet_boat b ON b.id = i.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id
-    WHERE f.slug = ? AND d.sign != 'not_seen' ORDER BY d.id DESC"""
+    WHERE f.slug = ? AND d.sign LIKE '%pin%' ORDER BY d.id DESC"""
 REMINDER = """SELECT r.id FROM inspections_reminder r JOIN fleet_boat b ON b.id = r.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND r.state = 'queued'"""
+LATEST = """SELECT x.id FROM inspections_{} x JOIN fleet_boat b ON b.id = x.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY x."on" DESC"""
+EVENT = """SELECT h.inspection_id FROM inspections_hold h JOIN fleet_boat b ON b.id = h.boat_id
+    JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? AND h.cause = 'event'
+    AND h.lifted_on IS NULL"""
+CONFLICT = """SELECT substr(u.id, 1, 8) || '-' || substr(u.id, 9, 4) || '-' || substr(u.id, 13, 4)
+    || '-' || substr(u.id, 17, 4) || '-' || substr(u.id, 21) FROM inspections_dockupload u
+    JOIN fleet_boat b ON b.id = u.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ? AND u.state = 'conflict'"""
+PHOTOGRAPHED = """SELECT p.inspection_id FROM inspections_photo p JOIN fleet_fleet f
+    ON f.id = p.fleet_id WHERE f.slug = ? AND p.finding_id IS NOT NULL ORDER BY p.taken_on DESC"""
+FAILED = """SELECT x.id FROM inspections_failure x JOIN fleet_installation p
+    ON p.id = x.installation_id JOIN fleet_stay s ON s.id = p.stay_id
+    JOIN fleet_boat b ON b.id = s.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = ?"""
 # Who, in which fleet, at what address; `{}` is the first answer of the query.
 PAGES = {
     "fleet": ("maren", "vessmark", "", ""),
@@ -75,6 +90,14 @@ PAGES = {
     "something happened": ("oskar", "vessmark", "happened/", ""),
     "a second look": ("oskar", "vessmark", "parts/{}/second-look/", CONDEMNED),
     "small things to order": ("oskar", "vessmark", "to-order/", ""),
+    "an event": ("oskar", "vessmark", "inspections/{}/", EVENT),
+    "an inspection with photos": ("oskar", "vessmark", "inspections/{}/", PHOTOGRAPHED),
+    "a conflict": ("oskar", "vessmark", "dock/sent/{}/", CONFLICT),
+    "a part that let go": ("oskar", "vessmark", "failures/{}/", FAILED),
+    "a mast stepped": ("oskar", "vessmark", "steppings/{}/", LATEST.format("stepping")),
+    "a report": ("maren", "vessmark", "reports/{}/", LATEST.format("report")),
+    "recommendations": ("maren", "vessmark", "recommendations/", ""),
+    "parts in store": ("maren", "vessmark", "store/", ""),
     "club: boats": ("oskar", "lysnevik", "boats/", ""),
     "club: inspections": ("oskar", "lysnevik", "inspections/", ""),
     "club: how": ("oskar", "lysnevik", "outlook/how/", ""),
@@ -82,7 +105,9 @@ PAGES = {
     "club: budget": ("joana", "lysnevik", "budget/", ""),
 }
 CLUB = [name for name in PAGES if name.startswith("club")]  # as the charter's: on a phone only
-ON_A_PHONE = [*CLUB, "something happened", "a second look", "small things to order"]
+AFTER = ("an event", "an inspection with photos", "a conflict", "a part that let go",
+         "a mast stepped", "a report", "recommendations", "parts in store")  # fmt: skip
+ON_A_PHONE = [*CLUB, *AFTER, "something happened", "a second look", "small things to order"]
 WITH_CHART = ("outlook", "how", "budget", "club: how")
 OUTSIDE = {
     "sign in": ("", "/account/login/", 200),

@@ -77,6 +77,12 @@ def _readable(value: float) -> str:
 
 
 @register.filter
+def millimetres(value: float) -> str:
+    """Return a length as on a cut sheet, in the words of every page: ``13,684``, ``9.5``."""
+    return f"{value:,.10g}"
+
+
+@register.filter
 def percent(chance: float | None) -> str:
     if chance is None:
         return ""

@@ -7,7 +7,7 @@ from fleet.templatetags.wording import SPOT_WORDS, day
 from inspections.criteria import DEFAULT, STANDING, Criteria, Sign
 from inspections.judgement.history import NOT_SEEN, criteria_of
 from inspections.models import Finding, Inspection, PartVerdict, SpotState, VerdictValue
-from inspections.wording import inspection_lead, places_found
+from inspections.wording import EVENTS, event_of, inspection_lead, left_out, places_found
 
 from . import part_words
 from .masthead import SHORT, WORK
@@ -47,26 +47,40 @@ def contents(look: Inspection) -> dict:
         key=lambda row: (row.installation.stay.mast, row.installation.stay_id, row.installation_id),
     )
     findings = list(look.findings.select_related("installation__stay"))
-    return heading(look, said) | {
-        "boat": facts(look),
-        "cautions": cautions(look),
+    out = left_out(said, findings)
+    looked = [each for each in said if each.installation_id not in out]
+    event = event_of(findings)
+    told = {"event": event, "looked": bool(looked) or event is None}
+    return heading(look, said, looked, **told) | {
+        "boat": facts(look, **told),
+        "cautions": cautions(look, told["looked"]),
         "holds": holds(look),
         **drawing(look, said),
         "found": [seen(each, criteria) for each in findings if on_a_part(each)],
-        "places": [place(each, criteria) for each in places_found(findings, look)],
+        "places": [place(each, criteria) for each in places_found(findings, look, out)],
         "photos": photo_rows(look, criteria),
-        "parts": [row(each, look) for each in sorted(said, key=lambda row: RANK.index(row.value))],
-        "signing": signing(look),
+        "parts": [
+            row(each, look) for each in sorted(looked, key=lambda row: RANK.index(row.value))
+        ],
+        "left_out": [part_words.name(e.installation) for e in said if e.installation_id in out],
+        "signing": signing(look, told["looked"]),
     }
 
 
-def heading(look: Inspection, said: Sequence[PartVerdict]) -> dict:
+def heading(
+    look: Inspection,
+    said: Sequence[PartVerdict],
+    seen: Sequence[PartVerdict],
+    event: Finding | None,
+    looked: bool,
+) -> dict:
     """Return title, answer, day and the limits it was judged by."""
     limits, version = look.criteria, look.criteria_fingerprint[:SHORT]
     own = f"The fleet's limits since {day(limits.since)}" if limits else "The book's limits"
+    kind = "Rig inspection report" if looked else EVENTS[event.sign].capitalize()
     return {
-        "title": f"Rig inspection report: {look.boat.name}",
-        "answer": inspection_lead([row.value for row in said]),
+        "title": f"{kind}: {look.boat.name}",
+        "answer": inspection_lead([row.value for row in said], len(said) - len(seen)),
         "fleet": look.boat.fleet.name,
         "as_of": day(look.on),
         "standing": STANDING,
@@ -75,21 +89,31 @@ def heading(look: Inspection, said: Sequence[PartVerdict]) -> dict:
     }
 
 
-def facts(look: Inspection) -> list[list[str]]:
+def facts(look: Inspection, event: Finding | None, looked: bool) -> list[list[str]]:
+    """Return what boat, and who looked when and how; of an event what happened and who told."""
     boat = look.boat
     rows = [
         ["Boat", f"{boat.name}, {boat.design}" if boat.design else boat.name],
         ["Rig", f"{boat.get_rig_display()}, {boat.length_m:.1f} m, built {boat.build_year}"],
         ["Base", boat.base.name],
+    ]
+    happened = (
+        [["What happened", f"{EVENTS[event.sign].capitalize()}. {event.note}".strip()]]
+        if event
+        else []
+    )
+    if not looked:
+        return [*rows, ["Happened on", day(look.on)], ["Told by", look.person], *happened]
+    rows += [
         ["Looked at", f"{day(look.on)}, {look.get_level_display()}"],
         ["By", f"{look.person}, {look.get_competence_display()}, {look.get_method_display()}"],
         ["What it can see", SEES[look.level]],
     ]
-    return rows + ([["Note", look.note]] if look.note else [])
+    return rows + happened + ([["Note", look.note]] if look.note else [])
 
 
-def cautions(look: Inspection) -> list[str]:
-    crew = look.competence == Inspection.Competence.CREW
+def cautions(look: Inspection, looked: bool) -> list[str]:
+    crew = look.competence == Inspection.Competence.CREW and looked
     return ([NO_SURVEY.format(person=look.person)] if crew else []) + [WORK[0]]
 
 
@@ -184,8 +208,9 @@ def spots(said: PartVerdict) -> list[str]:
     return [f"{SpotState(state).label}: {names}" for state, names in told.items()]
 
 
-def signing(look: Inspection) -> list[str]:
+def signing(look: Inspection, looked: bool) -> list[str]:
+    what = f"what was seen on {day(look.on)}" if looked else "what is told here"
     return [
-        f"{look.person}, {look.get_competence_display()}, for what was seen on {day(look.on)}",
+        f"{look.person}, {look.get_competence_display()}, for {what}",
         "Received by, date",
     ]

@@ -21,6 +21,7 @@ def photo_rows(look: Inspection, criteria: Criteria) -> list[dict]:
             "where": row.where,
             "sign": row.sign,
             "now": [picture(photo, LARGE, row.where) for photo in row.now],
+            "on": day(look.on),
             "before": [picture(photo, SMALL, row.where) for photo in row.before],
             "before_on": day(row.before_on) if row.before_on else "",
         }

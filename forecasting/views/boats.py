@@ -9,8 +9,10 @@ from django_tables2 import RequestConfig
 from fleet.access import member
 from fleet.models import Base, Boat, Fleet, Stay
 from fleet.rig_drawing import RigStay, draw
+from inspections.followups import Recommendation
 from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
+from inspections.wording import look_words, told_apart
 
 from .. import chance_rows, reads, watched
 from ..filters import BoatFilter
@@ -61,8 +63,8 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         **chances(boat, parts),
         "watched": watch_sentence(request.fleet, parts),
         "has_jobs": boat.refit_jobs.exists(),
-        "stepping": boat.steppings.first(),
-        "inspections": Inspection.objects.filter(boat=boat)[:12],
+        **followed_up(boat),
+        "inspections": latest_looks(boat),
         "earlier": reads.earlier_parts(boat),
         "seasons": boat.seasons.select_related("ground").order_by("-year"),
         "run": reads.wire_model(request.fleet),
@@ -70,6 +72,19 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "gone": boat.left is not None and boat.left <= request.fleet.today(),
     }
     return render(request, "forecasting/boat.html", context)
+
+
+def followed_up(boat: Boat) -> dict[str, object]:
+    """Return the last stepping, and how many recommendations of others are open."""
+    advice = Recommendation.objects.open().filter(report__boat=boat)
+    return {"stepping": boat.steppings.first(), "advice": advice.count()}
+
+
+def latest_looks(boat: Boat) -> list[Inspection]:
+    looks = list(told_apart(Inspection.objects.filter(boat=boat))[:12])
+    for look in looks:
+        look.words = look_words(look)
+    return looks
 
 
 def urgency(part) -> tuple:

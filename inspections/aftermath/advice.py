@@ -127,7 +127,8 @@ def _evidence(closing: Closing) -> str:
         invoice = f", invoice {part.invoice}" if part.invoice else ""
         return f"{part.stay.label} fitted {day(part.fitted_on)}{invoice}"
     look = closing.inspection
-    return f"{look.get_level_display()}, {day(look.on)}, {look.person}".capitalize()
+    level = look.get_level_display().capitalize()
+    return f"{level}, {day(look.on)}, {look.person}"
 
 
 @transaction.atomic

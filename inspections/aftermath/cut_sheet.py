@@ -1,6 +1,7 @@
 """What one part is ordered by: each line as on record, or to be measured first."""
 
 from fleet.models import Installation
+from fleet.templatetags import wording
 
 MEASURE = "measure before ordering"
 Part = Installation  # A fitted part, or a Spare: both are described by the same fields.
@@ -36,7 +37,7 @@ def construction(part: Part) -> str:
 
 
 def millimetres(value: float | None) -> str:
-    return f"{value:,.10g}" if value else MEASURE
+    return wording.millimetres(value) if value else MEASURE
 
 
 def stated(part: Part, name: str) -> str:

@@ -4,9 +4,12 @@ import datetime as dt
 from collections import defaultdict
 from dataclasses import dataclass, field
 
+from django.db.models import F
+
 from fleet.models import Boat, Fleet
 
 from ..followups import Failure, Stepping, YardMove
+from ..judgement.history import name_of
 from ..models import Hold, PartVerdict, VerdictValue
 from ..tables import ending
 from . import alike
@@ -23,6 +26,12 @@ class Held:
     second_look: bool = False
     like: list[alike.Alike] = field(default_factory=list)
     again: list[PartVerdict] = field(default_factory=list)
+
+    @property
+    def name(self) -> str:
+        """Return what the held part is called within a sentence."""
+        name = name_of(self.hold.installation)
+        return name[:1].lower() + name[1:]
 
 
 @dataclass
@@ -62,7 +71,9 @@ def boats(fleet: Fleet, today: dt.date) -> list[HeldBoat]:
 def _held(hold: Hold, failure: Failure | None) -> Held:
     address, words = ending(hold)
     look = hold.inspection
-    if look:
+    if look and hold.cause == Hold.Cause.EVENT:
+        who = look.person
+    elif look:
         who = f"{look.person} ({look.get_competence_display()}, {look.get_level_display()})"
     else:
         who = failure.person if failure else "not on record"
@@ -100,7 +111,7 @@ def _second_looks(holds: list[Hold]) -> dict[int, list[PartVerdict]]:
     rows = PartVerdict.objects.filter(
         installation__in=parts,
         value=VerdictValue.REPLACE,
-        inspection__rejudgements__isnull=False,
+        inspection__rejudgements__installation=F("installation"),
     )
     found = defaultdict(list)
     for row in rows.select_related("inspection").distinct():

@@ -194,7 +194,8 @@ def _of_boat_findings(judged: Judged) -> Iterator[Hold]:
         if result is None or not result.holds:
             continue
         cause = Hold.Cause.EVENT if result.voids_earlier else Hold.Cause.FINDING
-        hold = _hold(judged, cause, look.on, result.hold_reasons[0])
+        reason = result.hold_reasons[0]
+        hold = _hold(judged, cause, look.on, reason[:1].upper() + reason[1:])
         hold.inspection, hold.finding = look, finding
         lift = _cleared(judged, look) if result.voids_earlier else _done(finding)
         yield _end(hold, lift)

@@ -173,6 +173,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'verbose_name': 'inspection sent from a phone',
+                'verbose_name_plural': 'inspections sent from phones',
                 'ordering': ['-received_at', 'pk'],
             },
         ),
@@ -193,6 +194,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'verbose_name': 'earlier version of an inspection',
+                'verbose_name_plural': 'earlier versions of inspections',
                 'ordering': ['was', '-number'],
             },
         ),
@@ -248,6 +250,7 @@ class Migration(migrations.Migration):
                 ('installation', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='rejudgements', to='fleet.installation')),
             ],
             options={
+                'verbose_name': 'second judgement',
                 'ordering': ['inspection', 'installation'],
             },
         ),

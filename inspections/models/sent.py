@@ -52,6 +52,7 @@ class DockUpload(models.Model):
 
     class Meta:
         verbose_name = "inspection sent from a phone"
+        verbose_name_plural = "inspections sent from phones"
         ordering = ["-received_at", "pk"]
 
     def __str__(self) -> str:
@@ -88,6 +89,7 @@ class InspectionVersion(models.Model):
 
     class Meta:
         verbose_name = "earlier version of an inspection"
+        verbose_name_plural = "earlier versions of inspections"
         ordering = ["was", "-number"]
         constraints = [
             models.UniqueConstraint(fields=["was", "number"], name="one_version_per_number"),

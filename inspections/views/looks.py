@@ -20,7 +20,7 @@ from ..dock import form_photos
 from ..dock.dock_form import DockForm
 from ..dock.kit_words import LEVELS_SEE
 from ..filters import InspectionFilter
-from ..judgement.history import criteria_of
+from ..judgement.history import criteria_of, name_of
 from ..models import (
     DockUpload,
     Finding,
@@ -30,9 +30,16 @@ from ..models import (
     PartVerdict,
     VerdictValue,
 )
-from ..photos.shown import photos_of
+from ..photos.shown import photos_of, place_words
 from ..tables import HoldTable, InspectionTable, VerdictTable
-from ..wording import inspection_lead, places_found
+from ..wording import (
+    EVENTS,
+    event_of,
+    inspection_lead,
+    left_out,
+    places_found,
+    told_apart,
+)
 
 WRITERS = ("manager", "bosun")
 WITHDRAWN_SHOWN = 20
@@ -46,7 +53,7 @@ def inspections(request: HttpRequest) -> HttpResponse:
     holds = HoldTable(held, prefix="held-", may_write=may_write)
     loud = Prefetch("verdicts", PartVerdict.objects.exclude(value__in=QUIET))
     looks = Inspection.objects.of(request.fleet).select_related("boat__fleet", "boat__base")
-    narrowed = InspectionFilter(request.GET, queryset=looks, request=request)
+    narrowed = InspectionFilter(request.GET, queryset=told_apart(looks), request=request)
     table = InspectionTable(narrowed.qs.prefetch_related(loud))
     for each, rows in ((holds, 20), (table, 25)):
         RequestConfig(request, paginate={"per_page": rows}).configure(each)
@@ -100,17 +107,37 @@ def _verdicts(request: HttpRequest, look: Inspection) -> dict:
         output_field=IntegerField(),
     )
     rows = look.verdicts.select_related("installation__stay").annotate(rank=worst)
-    findings = Finding.objects.of(request.fleet).filter(inspection=look)
+    found = Finding.objects.of(request.fleet).filter(inspection=look)
+    findings = list(found.select_related("installation__stay").order_by("pk"))
     criteria = criteria_of(request.fleet, look.on)
     photos = photos_of(look, criteria)
-    table = VerdictTable(rows, findings=findings, criteria=criteria, photos=photos)
+    out = left_out(rows, findings)
+    looked = rows.exclude(installation__in=out)
+    passed = [name_of(row.installation) for row in rows if row.installation_id in out]
+    table = VerdictTable(looked, findings=findings, criteria=criteria, photos=photos)
     RequestConfig(request, paginate={"per_page": 60}).configure(table)
     return {
-        "lead": inspection_lead([row.value for row in rows]),
+        "lead": inspection_lead([row.value for row in rows], len(passed)),
         "table": table,
-        "places": places_found(findings.select_related("installation__stay"), look),
+        "looked": len(rows) > len(passed) or not rows,
+        "left_out": passed,
+        "places": places_found(findings, look, out),
+        **_event(findings, len(rows) == len(passed)),
+        "again": [
+            (name_of(each.installation), each.get_value_display())
+            for each in look.rejudgements.select_related("installation__stay")
+        ],
+        "made_good": [(place_words(each), each) for each in findings if each.done_on],
         "photos": photos,
     }
+
+
+def _event(findings: list[Finding], nothing_seen: bool) -> dict:
+    """Return the event a look put on record, and whether that is all there is to it."""
+    event = event_of(findings)
+    name = EVENTS[event.sign] if event else ""
+    only = event is not None and nothing_seen
+    return {"event": event, "event_name": name, "only_event": only}
 
 
 @member(*WRITERS)

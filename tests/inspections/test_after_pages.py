@@ -43,6 +43,26 @@ def test_an_event_is_on_record_after_one_form_of_five_fields():
     assert "never" in read(client, address(boat, "boats")), "an event is no look at the boat"
 
 
+def test_an_event_is_shown_as_what_it_was_and_no_part_as_seen():
+    boat = rigged_boat()
+    told = happenings.Event("lightning", day(0), "Struck at anchor", "Skipper")
+    look = happenings.record_event(boat.fleet, boat, told)
+    client = signed_in(boat)
+    text = read(client, address(boat, "inspection", look.pk))
+    for words in ("· lightning, 1 Apr 2026", "None of 2 parts was looked at",
+                  "Struck at anchor", "This is no inspection"):  # fmt: skip
+        assert words in text
+    for words in ("by a lay person", "Part by part", "Not seen: not looked at"):
+        assert words not in text
+    row = read(client, address(boat, "inspections")).partition("What was seen</h2>")[2]
+    assert ">lightning<" in row
+    assert ">not seen</span>" in row
+    assert ">keep</span>" not in row
+    assert '<td data-label="Level">lightning</td>' in read(client, address(boat, "boat", boat.pk))
+    paper = client.get(address(boat, "inspection_report", look.pk))
+    assert paper.content.startswith(b"%PDF-")
+
+
 def test_a_failure_gives_the_cut_sheet_the_spare_and_the_boats_to_look_at():
     boat = rigged_boat()
     Installation.objects.filter(pk=part(boat).pk).update(batch="B7")
@@ -59,6 +79,8 @@ def test_a_failure_gives_the_cut_sheet_the_spare_and_the_boats_to_look_at():
         assert words in text
     paper = client.get(address(boat, "failure_paper", Failure.objects.get().pk))
     assert paper.content.startswith(b"%PDF-")
+    row = Failure.objects.get()
+    assert address(boat, "failure", row.pk) in read(client, address(boat, "boat", boat.pk))
 
 
 def test_a_part_from_store_goes_into_the_empty_place_and_out_of_store():
@@ -131,7 +153,9 @@ def test_a_second_look_is_posted_beside_the_first():
     response = client.post(url, data | {"person": "B Surveyor", "competence": "surveyor"})
     assert response.status_code == 302
     assert held(boat) == []
-    assert "a scratch and no crack" in read(client, response.url)
+    again = read(client, response.url)
+    assert "a scratch and no crack" in again
+    assert "Second judgement of Cap shroud, port: keep" in again
     assert "nothing to judge again" in read(client, url)
 
 
@@ -149,6 +173,7 @@ def test_a_boat_is_shown_as_stepped_until_the_second_signature_is_there():
     sign = {"step": "second", "on": "2026-04-06", "person": "Bo Sun"}
     assert client.post(address(boat, "stepping", row.pk), sign).status_code == 302
     assert not any(missing in read(client, page) for page in pages)
+    assert "not re-tensioned yet" in read(client, pages[0])
     due = "re-tension after the first hard sail is not on record"
     assert due in read(client, address(boat, "reminders"))
     client.post(address(boat, "stepping", row.pk), sign | {"step": "retension"})

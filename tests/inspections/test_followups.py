@@ -213,6 +213,15 @@ def test_a_recommendation_is_done_by_what_was_recorded():
     assert waiting(boat) == [("advice", day(30))]
 
 
+def test_the_look_a_recommendation_was_done_by_is_named_as_it_is_written():
+    boat = rigged_boat()
+    row = recommended(boat)
+    look = inspect(boat, day(20), person="Bo Sun", level="deck")
+    advice.close(row, Closing("done", day(21), "Bo Sun", "", inspection=look))
+    row.refresh_from_db()
+    assert row.how == "Deck check, 21 Apr 2026, Bo Sun"
+
+
 NOT_CLOSED = {
     "done without evidence": (("done", day(9), "Bo Sun", " "), "by what it is done"),
     "declined without a reason": (("declined", day(9), "Bo Sun", " "), "why it is declined"),

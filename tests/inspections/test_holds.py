@@ -142,7 +142,7 @@ def test_a_cracked_tang_holds_the_boat_until_made_good():
     look = inspect(boat, day(0), recording.Sight("tang_crack", "tang", side="port"))
     inspect(boat, day(20))
     assert held(boat) == ["finding"]
-    assert "tang port" in hold(boat, "finding").reason
+    assert "Tang port" in hold(boat, "finding").reason
     recording.make_good_done(look.findings.get(), day(25), "Loft Yard")
     assert held(boat) == []
 

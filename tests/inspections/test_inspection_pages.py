@@ -52,6 +52,16 @@ def test_a_pin_made_good_is_recorded_with_its_hand_and_day():
     assert not Hold.objects.standing().exists()
 
 
+def test_parts_nobody_meant_to_look_at_are_named_in_a_line_and_fill_no_table():
+    boat = rigged_boat()
+    out = saw(part(boat, "starboard"), "not_seen", "whole", note="not looked at")
+    look = inspect(boat, day(0), saw(part(boat), "rust_at_mouth", cleaned=True), out)
+    text = read(signed_in(boat), address(boat, "inspection", look.pk))
+    assert "2 parts: 1 to watch; 1 not looked at." in text
+    assert "<p>Cap shroud, starboard.</p>" in text
+    assert "Found beside the parts" not in text
+
+
 def test_a_pin_made_good_before_it_was_found_is_refused_on_the_page():
     boat = rigged_boat()
     look = inspect(boat, day(0), saw(part(boat), "split_pin_missing"))

@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from fleet.models import Stay
 from forecasting.life_data import read as read_records
 from inspections import recording
-from inspections.aftermath import advice, happenings, second_look, stepping
+from inspections.aftermath import advice, happenings, not_released, second_look, stepping
 from inspections.aftermath.advice import Closing
 from inspections.aftermath.second_look import Second
 from inspections.followups import Rejudgement
@@ -69,6 +69,16 @@ def test_judged_again_as_replace_it_stays_condemned_and_both_are_on_record():
     assert part(boat).condemned_on == day(0)
     assert verdict(first, part(boat)).reasons[0] != verdict(look, part(boat)).reasons[0]
     assert "replace stands" in verdict(look, part(boat)).reasons[0]
+
+
+def test_another_condemned_part_is_not_said_to_be_judged_again_by_the_second_look():
+    boat = rigged_boat()
+    both = [saw(part(boat, side), "broken_wire", measure=1) for side in ("port", "starboard")]
+    inspect(boat, day(0), *both)
+    again(boat, REPLACE)
+    [row] = not_released.boats(boat.fleet, day(9))
+    said = {held.name: len(held.again) for held in row.holds if held.hold.cause == "replace"}
+    assert said == {"cap shroud, port": 1, "cap shroud, starboard": 0}
 
 
 def test_judged_again_as_watch_it_is_due_to_be_looked_at_again():

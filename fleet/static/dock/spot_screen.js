@@ -36,6 +36,7 @@ function asked(world, step) {
     h("p", { class: "why" }, `${WHY[step.group]} ${toolWords(groups)} ${HOW[step.group]}`),
     faultsOf(entry, step.key),
     saidBefore(world, step),
+    stillCondemned(step),
     lastTime(step, world),
     world.cautions(step),
     withMeaning(groups, world, step),
@@ -75,24 +76,34 @@ function toolWords(groups) {
   return words ? `${words.charAt(0).toUpperCase()}${words.slice(1)}.` : "";
 }
 
+/** What of this stay was condemned before: it is not asked about, so it is said first. */
+function stillCondemned(step) {
+  if (step.group !== "lower") return null;
+  const old = step.stay.parts.filter((part) => part.condemned_on);
+  return old.map((part) => h("p", { class: "caution" },
+    `The ${PART_WORDS[part.kind]} was condemned on ${day(part.condemned_on)} and is still up: not to be `,
+    "loaded. It is not asked about again."));
+}
+
 /** The last look at these parts, and what was found here before, with its photo. */
 function lastTime(step, world) {
   const ids = [...new Set(step.pairs.map(([id]) => id))];
   const parts = ids.map((id) => step.stay.parts.find((part) => part.id === id));
   const found = step.pairs.flatMap(([id, spot]) => before(parts.find((p) => p.id === id), spot));
-  const lead = parts.find((part) => part.kind === "wire")?.last || parts[0].last;
+  const lead = parts.find((part) => part.kind === "wire" && part.last) || parts[0];
   return h(
     "div",
     { class: "last" },
-    h("p", {}, lead ? lastWords(lead, world.words) : "No look at it is on record."),
+    h("p", {}, lead.last ? lastWords(lead, world.words) : "No look at it is on record."),
     found.length > 0 && h("ul", {}, found.slice(0, 4).map((each) => earlier(each, world))),
   );
 }
 
-function lastWords(last, words) {
+function lastWords({ kind, last }, words) {
+  const whose = kind === "wire" ? "Last time" : `The ${PART_WORDS[kind]} last time`;
   const by = `${words.levels[last.level]}, ${last.person}`;
   const again = last.again_by ? `, again by ${day(last.again_by)}` : "";
-  return `Last time, ${day(last.on)} (${by}): ${words.verdicts[last.verdict]}${again}.`;
+  return `${whose}, ${day(last.on)} (${by}): ${words.verdicts[last.verdict]}${again}.`;
 }
 
 function earlier(finding, world) {
