@@ -29,11 +29,11 @@ SMALL = ("Plover", "Dunlin", "Curlew", "Godwit")
 BOATS = {"Tern": TWELVE, "Skua": TWELVE} | dict.fromkeys(SMALL, THREE)
 START_SECONDS = 60
 PHONE, DESK = 390, 1280
-GROUND = "getComputedStyle(document.documentElement).backgroundColor"
 # A screen hears no tap while it is so new that a thumb's second one may be meant for the last.
 HEARS = """async () => {
     const { hears } = await import("/static/dock/double_taps.js");
     while (!hears()) await new Promise((done) => setTimeout(done, 20)); }"""
+GROUND = "getComputedStyle(document.documentElement).backgroundColor"
 
 
 def rig_up(boat: Boat, stays: list[tuple[str, str]]) -> None:
@@ -156,7 +156,7 @@ class Phone:
     check_colours: Callable = lambda page: []
     taps: int = 0
     faults: list[str] = field(default_factory=list)
-    on_desks: set[str] = field(default_factory=set)
+    seen: set[str] = field(default_factory=set)
 
     def open(self) -> "Phone":
         self.page.goto("/harbour/dock/")
@@ -195,17 +195,17 @@ class Phone:
         """Let axe and the ruler look at what is on the screen, as wide as a phone and a desk, and
         axe at its colours by night.
 
-        At a desk once for each kind of screen: its drawing stands beside it there.
+        At a desk and by night once for each kind of screen.
         """
         where, usual = self.page.locator("h1").inner_text(), self.page.viewport_size
         kind = self.page.locator("#content > div > div").first.get_attribute("class")
-        widths = (PHONE,) if kind in self.on_desks else (PHONE, DESK)
-        self.on_desks.add(kind)
-        for width in widths:
+        new = kind not in self.seen
+        self.seen.add(kind)
+        for width in (PHONE, DESK) if new else (PHONE,):
             self.page.set_viewport_size({"width": width, "height": usual["height"]})
             self.faults += [f"{where}, {width}: {fault}" for fault in self.check(self.page)]
         self.page.set_viewport_size(usual)
-        self.faults += [f"{where}, by night: {fault}" for fault in self.by_night()]
+        self.faults += [f"{where}, by night: {fault}" for fault in (self.by_night() if new else ())]
         return self
 
     def by_night(self) -> list[str]:
@@ -219,8 +219,7 @@ class Phone:
 
     def another_tab(self) -> "Phone":
         page = self.page.context.new_page()
-        same = {"faults": self.faults, "on_desks": self.on_desks}
-        return Phone(page, self.check, self.check_colours, **same)
+        return Phone(page, self.check, self.check_colours, 0, self.faults, self.seen)
 
     def kept(self) -> list[dict]:
         """Return the inspections on the phone, as it keeps them."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from tests.inspections.dock_phone import Phone, picture
+from tests.inspections.dock_phone import HEARS, Phone, picture
 
 
 class FullPhone:
@@ -80,3 +80,19 @@ def renewed_meanwhile(phone: Phone) -> None:
     phone.tap("Leave it for now", role="link")
     phone.page.wait_for_function("() => !self.old")
     phone.heading("Which boat?")
+
+
+def a_slip_is_taken_back(phone: Phone) -> None:
+    """Tap what leads on twice, as a wet thumb does; then take back what was said of that step."""
+    phone.page.evaluate(HEARS)
+    main = phone.next("next").bounding_box()
+    place = main["x"] + main["width"] / 2, main["y"] + main["height"] / 2
+    phone.page.mouse.click(*place)
+    phone.heading("Forestay: wire").page.mouse.click(*place)
+    phone.page.evaluate(HEARS)
+    phone.heading("Forestay: wire").page.get_by_role("link", name="Back").click()
+    phone.page.get_by_text("You said: seen, nothing found.").wait_for()
+    phone.look().page.get_by_role("button", name="Take it back").click()
+    phone.page.get_by_text("You said").wait_for(state="detached")
+    draft = phone.kept()[0]["draft"]
+    assert (draft["seen"], draft["sights"]) == ([], [])

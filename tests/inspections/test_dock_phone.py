@@ -6,7 +6,6 @@ import pytest
 
 from tests.demonstration import sign_in
 from tests.inspections.dock_phone import (
-    HEARS,
     PHONE,
     Phone,
     dock_server,
@@ -16,6 +15,7 @@ from tests.inspections.dock_phone import (
 )
 from tests.inspections.phone_trouble import (
     FullPhone,
+    a_slip_is_taken_back,
     keeps_nothing_more,
     photograph,
     renewed_meanwhile,
@@ -104,22 +104,6 @@ def test_a_clean_boat_of_twelve_stays_takes_forty_taps_at_most(phone, server):
     phone.tap("Next boat", role="link").choose("Tern").tap("Deck check")
     phone.heading("lower end").the_rest_is_clean().tap().state("sent")
     assert phone.taps - 1 == CLEAN_FROM_THE_DECK
-
-
-def a_slip_is_taken_back(phone: Phone) -> None:
-    """Tap what leads on twice, as a wet thumb does; then take back what was said of that step."""
-    phone.page.evaluate(HEARS)
-    main = phone.next("next").bounding_box()
-    place = main["x"] + main["width"] / 2, main["y"] + main["height"] / 2
-    phone.page.mouse.click(*place)
-    phone.heading("Forestay: wire").page.mouse.click(*place)
-    phone.page.evaluate(HEARS)
-    phone.heading("Forestay: wire").page.get_by_role("link", name="Back").click()
-    phone.page.get_by_text("You said: seen, nothing found.").wait_for()
-    phone.look().page.get_by_role("button", name="Take it back").click()
-    phone.page.get_by_text("You said").wait_for(state="detached")
-    draft = phone.kept()[0]["draft"]
-    assert (draft["seen"], draft["sights"]) == ([], [])
 
 
 def test_an_inspection_without_signal_loses_nothing_and_is_sent_once(phone, server):
