@@ -18,7 +18,7 @@ from .whole import options_left, solve_whole
 Tell = Callable[[str], None]
 ROUNDS = 12
 SMALL, FEW_LOOKS = 50, 30  # boats; with so few the columns agree on prices faster than a climb
-WHOLE_OPTIONS = 6_000  # options left up to which the whole programme is tried
+WHOLE_OPTIONS = 12_000  # options left up to which the whole programme is tried
 FREE_BOATS = 400  # boats whose plans are chosen anew in the first whole mix
 EXACT = 1e-9
 SMALLEST_COIN = 0.4  # minor units: money is whole ones, so less than one over is none
