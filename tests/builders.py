@@ -148,7 +148,6 @@ def one_of_each(slug: str) -> SimpleNamespace:
         boat=own_boat, kind="aloft", due_on=TODAY, days_before=0, send_on=TODAY, to_name="Owner",
         to_email=own_boat.owner_email, reason="A year since the last look aloft.", key=f"{slug}-1",
     )  # fmt: skip
-    aside = set_aside(own_boat)
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
@@ -164,10 +163,10 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )  # fmt: skip
     export = exported(fleet)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
-    after = followed_up(fleet, own_boat, look)
+    after = followed_up(fleet, own_boat, look) | {"aside": set_aside(own_boat)}
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
-        reminder=reminder, aside=aside, work=work, export=export, summary=summary, match=match,
+        reminder=reminder, work=work, export=export, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
     )  # fmt: skip
 

@@ -176,9 +176,6 @@ def test_a_fleets_own_words_are_shown_first_kept_in_versions_and_sent(fleet):
     assert "not promise a life" in " ".join(letter.text.split())
 
 
-# -- no more mail
-
-
 def test_one_click_stops_the_mail_of_an_owner_without_signing_in(fleet, settings):
     settings.STAYWARD_SITE = "https://rigging.example.org"
     queue(fleet, TODAY)
@@ -214,9 +211,6 @@ def test_a_link_somebody_made_up_opens_nothing(fleet):
 def test_without_https_there_is_a_link_and_no_one_click(fleet):
     assert "List-Unsubscribe-Post" not in stopping.headers(fleet, "ida@example.org", "owner")
     assert stopping.headers(fleet, "bo@example.org", "bosun") == {}
-
-
-# -- set aside
 
 
 def aside(client: Client, boat: Boat, kind: str = "mast_down", **said):
@@ -288,9 +282,6 @@ def test_what_is_neither_a_pdf_nor_a_photo_is_not_kept(fleet):
     page = aside(client_of(fleet, "bo"), fleet.boats.get(), **said)
     assert "Neither a whole PDF nor a photo" in page.content.decode()
     assert not SetAside.objects.exists()
-
-
-# -- health
 
 
 def test_health_says_when_the_clock_is_dead_and_the_command_ends_with_a_code(fleet):
