@@ -122,12 +122,13 @@ def ask_for_round(fleet: Fleet, now: dt.datetime) -> None:
     rules = ReminderRules.of(fleet)
     day = now.astimezone(ZoneInfo(fleet.time_zone)).date()
     of_day = WorkRow.objects.of(fleet).filter(kind=Kind.REMINDERS, day=day)
-    due = rules.queued_on != day and health.hour_has_come(fleet, now)
+    due = health.hour_has_come(fleet, now)
     if due and not of_day.exists():
         asking.ask(fleet, Kind.REMINDERS, day=day)
-    elif not broke_off_just_now(fleet, now) and (
-        due or (rules.approved_at and delivery.can_go(fleet, now))
-    ):
+        return
+    lost = due and rules.queued_on != day
+    can_go = rules.approved_at is not None and delivery.can_go(fleet, now)
+    if (lost or can_go) and not broke_off_just_now(fleet, now):
         asking.ask(fleet, Kind.REMINDERS, key="again")
 
 

@@ -156,7 +156,6 @@ def one_of_each(slug: str) -> SimpleNamespace:
     )
     Price.objects.create(fleet=fleet, item="rigger_hour", price_minor=6500)
     reminder = reminded(own_boat)
-    aside = set_aside(own_boat)
     HandIn.objects.create(boat=own_boat, on=TODAY, note=f"{slug}: a kink in the backstay")
     Change.objects.create(fleet=fleet, boat=own_boat, what=f"{slug}: invoice of the backstay")
     written = {"model": "fleet.Boat", "new": {str(own_boat.pk): "f" * 12}, "changed": {}}
@@ -173,9 +172,10 @@ def one_of_each(slug: str) -> SimpleNamespace:
     export, plan = exported(fleet), season_plan(own_boat, part)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
     after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
+    after["aside"] = set_aside(own_boat)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
-        reminder=reminder, aside=aside, work=work, export=export, summary=summary, match=match,
+        reminder=reminder, work=work, export=export, summary=summary, match=match,
         season_plan=plan,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
         invoice=invoiced(part), version=versions.freeze(fleet, f"{slug} board", None, "Jo"),
