@@ -11,7 +11,10 @@ from django.urls import reverse
 from fleet.models import Fleet
 
 from .. import calendar_file, due_chart
-from ..due import LOOKS
+from ..bookings import keeping as bookings
+from ..bookings.free_days import Span
+from ..calendar.months import advice_of
+from ..due import LOOKS, Due
 from ..letters import Letter, picture
 from ..models import Reminder
 from . import addressees, phrases, stopping, wordings
@@ -67,7 +70,10 @@ def content(
     ``texts``: the fleet's own subject, opening and closing; by default those in force.
     """
     first = rows[0]
+    away = bookings.away(fleet, today)
     lines = [_line(fleet, row, today, language) for row in sorted(rows, key=_urgency)]
+    for line in lines:
+        line["booked"] = _booked(line["row"], today, away)
     late = sum(line["late"] for line in lines)
     values = {
         "fleet": fleet.name,
@@ -117,6 +123,13 @@ def _chart(rows: Sequence[Reminder], today: dt.date) -> dict:
     return shown | {"picture": picture(shown["chart"]) if shown["chart"] else None}
 
 
+def _booked(row: Reminder, today: dt.date, away: Mapping[int, Sequence[Span]]) -> str:
+    """Return what the boat's bookings leave before the day, in the record's language; or blank."""
+    each = Due(row.boat, row.kind, row.due_on, row.reason)
+    advice = advice_of(each, today, away.get(row.boat_id, ()))
+    return advice.words if advice else ""
+
+
 def _urgency(row: Reminder) -> tuple:
     return row.kind != Kind.HELD, row.due_on, row.boat.name, row.kind
 
@@ -129,6 +142,7 @@ def _line(fleet: Fleet, row: Reminder, today: dt.date, language: str) -> dict:
         page = reverse("inspect", kwargs={"fleet": fleet.slug, "pk": row.boat_id})
     since = phrases.say("since", language, on=phrases.date(row.due_on, language))
     return {
+        "row": row,
         "boat": row.boat.name,
         "what": phrases.kind(row.kind, language),
         "held": held,

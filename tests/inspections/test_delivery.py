@@ -12,7 +12,7 @@ from django.core.management import CommandError, call_command
 from django.db import connection
 
 from inspections import delivery, mail_folder, rounds
-from inspections.models import Reminder
+from inspections.models import Booking, Reminder
 from inspections.reminders import queue
 from tests import builders
 from tests.inspections.docks import inspect, part, rigged_boat, saw
@@ -111,6 +111,19 @@ def test_what_has_a_date_lies_beside_the_message_as_the_events_of_the_feed(folde
         dated.values_list("due_on", flat=True)
     )
     assert len({event.uid.value for event in events}) == len(events)
+
+
+def test_a_message_names_the_last_free_day_where_the_boat_is_booked():
+    fleet = builders.empty_fleet("harbour", deck_check_months=151, aloft_months=900)
+    boat = builders.boat(fleet)  # Of 1 April 2014: a deck check is due by 1 November 2026.
+    builders.person("bo", fleet, "bosun")
+    Booking.objects.create(
+        boat=boat, first=dt.date(2026, 10, 30), last=dt.date(2026, 11, 6), source="sheet"
+    )
+    rounds.queue_and_send(fleet, NOW)
+    letter = mail_folder.read(Reminder.objects.get(kind="deck").message_id)
+    for body in (letter.text, letter.html):
+        assert "Booked 30 Oct 2026 to 6 Nov 2026: the last free day before it is 29 Oct" in body
 
 
 def test_a_name_with_markup_is_shown_as_it_was_typed():
