@@ -20,6 +20,11 @@ from ..models import Reminder
 from . import addressees, phrases, stopping, wordings
 
 Kind = Reminder.Kind
+# Where it is done, if not on the form of an inspection of that boat.
+LISTED = {
+    Kind.HELD: "not_released", Kind.DEMAND: "demands", Kind.ADVICE: "recommendations",
+}  # fmt: skip
+BY_BOAT = {Kind.AGE: "boat", Kind.SIGNATURE: "stepped", Kind.RETENSION: "stepped"}
 UNDATED = (Kind.HELD, Kind.EVENT)  # Since a day, not by one: nothing for a calendar.
 
 
@@ -96,7 +101,7 @@ def content(
 
 
 def _words(language: str) -> dict[str, str]:
-    keys = ("late", "record", "what_holds", "fixed_date", "caution", "stop")
+    keys = ("late", "record", "what_holds", "open", "fixed_date", "caution", "stop")
     return {key: phrases.say(key, language) for key in keys}
 
 
@@ -123,6 +128,14 @@ def _chart(rows: Sequence[Reminder], today: dt.date) -> dict:
     return shown | {"picture": picture(shown["chart"]) if shown["chart"] else None}
 
 
+def _page(fleet: Fleet, row: Reminder) -> str:
+    """Return where what is due gets done: the boat's own form, or the page of that kind."""
+    if row.kind in LISTED:
+        return reverse(LISTED[row.kind], kwargs={"fleet": fleet.slug})
+    page = BY_BOAT.get(row.kind, "inspect")
+    return reverse(page, kwargs={"fleet": fleet.slug, "pk": row.boat_id})
+
+
 def _booked(row: Reminder, today: dt.date, away: Mapping[int, Sequence[Span]]) -> str:
     """Return what the boat's bookings leave before the day, in the record's language; or blank."""
     each = Due(row.boat, row.kind, row.due_on, row.reason)
@@ -137,17 +150,15 @@ def _urgency(row: Reminder) -> tuple:
 def _line(fleet: Fleet, row: Reminder, today: dt.date, language: str) -> dict:
     """Return what a template says of one reminder: boat, what, when in words, reason, link."""
     held = row.kind == Kind.HELD
-    page = reverse("inspections", kwargs={"fleet": fleet.slug})
-    if not held:
-        page = reverse("inspect", kwargs={"fleet": fleet.slug, "pk": row.boat_id})
     since = phrases.say("since", language, on=phrases.date(row.due_on, language))
     return {
         "row": row,
         "boat": row.boat.name,
         "what": phrases.kind(row.kind, language),
         "held": held,
+        "looked": row.kind not in LISTED and row.kind not in BY_BOAT,
         "late": not held and row.due_on < today,
         "when": since if held else phrases.when(row.due_on, today, language),
         "reason": row.reason,
-        "link": f"{settings.STAYWARD_SITE}{page}",
+        "link": f"{settings.STAYWARD_SITE}{_page(fleet, row)}",
     }

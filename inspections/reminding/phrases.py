@@ -44,6 +44,7 @@ WORDS = {
     "late": ("Late", "Überfällig", "En retard", "Atrasado"),
     "record": ("Record the inspection", "Prüfung eintragen", "Enregistrer l’inspection",
                "Registrar la inspección"),
+    "open": ("Open its page", "Seite öffnen", "Ouvrir la page", "Abrir su página"),
     "what_holds": ("What holds it", "Was es festhält", "Ce qui le retient", "Qué lo retiene"),
     "things": ("{n} things to do", "{n} Dinge zu tun", "{n} choses à faire",
                "{n} cosas por hacer"),

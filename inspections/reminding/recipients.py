@@ -55,7 +55,8 @@ class Circle:
         return list({each.email.lower(): each for each in (*owner, *bosuns, *managers)}.values())
 
     def manager_is_told(self, kind: str, late_by: int) -> bool:
-        if kind == Reminder.Kind.HELD and self.rules.manager_of_holds:
+        holding = kind in (Reminder.Kind.HELD, Reminder.Kind.EVENT)
+        if holding and self.rules.manager_of_holds:
             return True
         return late_by > 0 and late_by >= self.rules.manager_after_days
 

@@ -151,7 +151,7 @@ def test_a_held_boat_comes_first_and_leads_to_what_holds_it():
     rounds.queue_and_send(boat.fleet, NOW)
     text = mail_folder.read(Reminder.objects.first().message_id).text
     assert text.index("boat held since") < text.index("mast-down")
-    assert "/harbour/inspections/" in text
+    assert "/harbour/not-released/" in text
 
 
 def test_a_real_mail_server_gets_the_message_under_its_own_message_id(by_smtp):
