@@ -17,9 +17,10 @@ from .steps import runs
 from .steps.back_testing import YEARS
 from .steps.wording import counted
 
-# Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, saved.
-STEPS = len(refresh.KINDS) + 6
-PLAN_STEPS = 6  # the same without the lives
+# Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, other ways to
+# keep the rigs, saved.
+STEPS = len(refresh.KINDS) + 7
+PLAN_STEPS = 7  # the same without the lives
 SEASON_STEPS = 8  # record, watch, outlook, prices, plans put together, whole plans, saved, to spare
 
 

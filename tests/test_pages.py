@@ -128,6 +128,12 @@ ON_A_PHONE = [
     *CLUB, *AFTER, "something happened", "a second look", "small things to order",
     "enter a demand", "bookings", "calendar addresses", "register", "an invoice",
 ]  # fmt: skip
+# Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
+AT_A_DESK = (
+    "fleet", "boats", "a held boat", "how", "hours", "refit", "budget", "an inspection",
+    "inspect aloft", "reminders", "import", "rules", "signs", "whole rig", "correct parts",
+    "calendar", "reserve",
+)  # fmt: skip
 WITH_CHART = ("outlook", "how", "budget", "reserve", "club: how")
 OUTSIDE = {
     "sign in": ("", "/account/login/", 200),
@@ -181,13 +187,14 @@ def too_small(page) -> list[str]:
     return page.evaluate(SMALL) if page.viewport_size["width"] == PHONE else []
 
 
-def fits(page, accessibility_faults, widths=(PHONE, DESK)) -> None:
-    """Assert that nothing is cut off, too small or shut to anybody at each of the widths."""
+def fits(page, accessibility_faults, widths=(PHONE, DESK), looked_at=(PHONE, DESK)) -> None:
+    """Assert that nothing is cut off or too small at each of the widths, and nothing that axe
+    looks at is shut to anybody."""
     for width in widths:
         page.set_viewport_size({"width": width, "height": 900})
         assert too_wide(page) == [], width
         assert too_small(page) == [], width
-        assert accessibility_faults(page) == [], width
+        assert width not in looked_at or accessibility_faults(page) == [], width
 
 
 @pytest.mark.parametrize("name", PAGES)
@@ -197,7 +204,8 @@ def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out
     page = opened(demo_page, demo_server, name, PHONE)
     assert AS_OF in page.locator(".head").inner_text()
     assert page.locator("h1").count() == 1
-    fits(page, accessibility_faults, (PHONE,) if name in ON_A_PHONE else (PHONE, DESK))
+    widths = (PHONE,) if name in ON_A_PHONE else (PHONE, DESK)
+    fits(page, accessibility_faults, widths, (PHONE, DESK) if name in AT_A_DESK else (PHONE,))
 
 
 @pytest.mark.parametrize("name", OUTSIDE)

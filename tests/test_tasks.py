@@ -25,7 +25,7 @@ RECORDED_SINCE = """SELECT count(*) FROM inspections_inspection i JOIN fleet_boa
     ON b.id = i.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
     WHERE f.slug = 'vessmark' AND i.recorded_by_id IS NOT NULL"""
 # What is looked at, as a reminder names it; the rest is signed, tensioned or answered for.
-LOOK = "deck check|inspection aloft|mast-down inspection|look again"
+LOOK = "deck check|inspection aloft|mast-down inspection|look again|inspection now|look at parts"
 HELD_NOW = "SELECT count(*) FROM inspections_hold WHERE boat_id = ? AND lifted_on IS NULL"
 
 

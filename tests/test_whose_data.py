@@ -7,6 +7,7 @@ import re
 import uuid
 
 import pytest
+from django.db import transaction
 from django.test import Client
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
@@ -113,11 +114,19 @@ def answer(client: Client, method: str, url: str) -> tuple[int, str]:
     return response.status_code, body.replace(url, "HERE") + where
 
 
+@pytest.fixture(scope="module")
+def made(django_db_setup, django_db_blocker):
+    """Two fleets, made once; what a test does to them is taken back with its own transaction."""
+    with django_db_blocker.unblock(), transaction.atomic():
+        own, other = builders.one_of_each("harbour"), builders.one_of_each("estuary")
+        builders.person("hanna", own.fleet)
+        yield own, other
+        transaction.set_rollback(True)
+
+
 @pytest.fixture
-def fleets(db):
-    own, other = builders.one_of_each("harbour"), builders.one_of_each("estuary")
-    builders.person("hanna", own.fleet)
-    return own, other
+def fleets(made, db):
+    return made
 
 
 @pytest.fixture

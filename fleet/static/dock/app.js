@@ -205,7 +205,6 @@ async function tidy() {
   }
 }
 
-
 async function start() {
   leaveOutSecondTaps();
   addEventListener("hashchange", route);
@@ -214,8 +213,9 @@ async function start() {
   onSignal(drawHead);
   store.onChange(async (id) => {
     if (world.entry && world.entry.id !== id) return;
+    world.asking = false;
     await read(...location.hash.slice(1).split("/")); // What is at hand here is not what is kept now.
-    await route();
+    draw(); // No more: two windows at two steps would tell each other for ever how far it has come.
   });
   await keptPage(world, draw);
   await tidy();
