@@ -47,7 +47,20 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_watches.py",
     "tests/forecasting/test_watched_pages.py",
     "tests/forecasting/test_budget_sheet.py",
+    "tests/fleet/test_work_pages.py",
+    "tests/forecasting/test_summary_mail.py",
+    "tests/inspections/test_after_pages.py",
+    "tests/inspections/test_alike.py",
+    "tests/inspections/test_boat_form.py",
+    "tests/inspections/test_calendar_file.py",
     "tests/inspections/test_dock_form.py",
+    "tests/inspections/test_due_chart.py",
+    "tests/inspections/test_export_complete.py",
+    "tests/inspections/test_import_page.py",
+    "tests/inspections/test_inspection_pages.py",
+    "tests/inspections/test_part_table.py",
+    "tests/inspections/test_removals.py",
+    "tests/inspections/test_whole_rig.py",
     "tests/inspections/test_hostile_words.py",
     "tests/inspections/test_import_faults.py",
     "tests/inspections/test_import_laws.py",
@@ -56,6 +69,20 @@ ONE_DATABASE_WILL_DO = (
     "tests/inspections/test_limit_pages.py",
     "tests/inspections/test_match_",
 )
+# Minutes of processor for what others show too: tried when asked to be thorough.
+WHEN_THOROUGH = (
+    "tests/test_bootstrap.py::test_an_environment_made_by_hand",
+    "tests/test_bootstrap.py::test_a_set_up_killed_half_way",
+    "tests/test_bootstrap.py::test_an_environment_whose_python_is_gone",
+    "tests/test_serve.py::test_pages_and_ticker_end_together_when_asked[2]",
+    "tests/test_serve.py::test_pages_without_their_ticker",
+    "tests/fleet/test_serve.py::test_a_database_that_is_not_up_to_date",
+    "tests/inspections/test_new_fleet_in_browser.py::test_base_boat_and_whole_rig_are_entered_by_"
+    "hand_and_the_fleet_is_forecast[390]",
+    "tests/test_pages.py::test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_"
+    "out[club",
+)
+THOROUGH = bool(os.environ.get("STAYWARD_TEST_THOROUGH"))
 LONG = (
     "tests/test_pages.py",
     "tests/inspections/test_hostile_files.py",
@@ -112,7 +139,8 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         _mark(item)
     items.sort(key=_turn)
-    kept = [item for item in items if _belongs_here(item, config.getoption("--database-only"))]
+    short = [item for item in items if THOROUGH or not item.nodeid.startswith(WHEN_THOROUGH)]
+    kept = [item for item in short if _belongs_here(item, config.getoption("--database-only"))]
     if len(kept) < len(items):
         config.hook.pytest_deselected(items=[item for item in items if item not in kept])
         items[:] = kept

@@ -113,8 +113,9 @@ def test_two_beats_and_a_worker_killed_while_it_sends_double_nothing(production,
     first, again = production.sink.messages
     assert first["Message-ID"] == again["Message-ID"]
     assert "mona@example.org" in first["To"] == again["To"]
-    [row] = [row for row in production.sql(WORK) if row[0] == "reminders"]
-    assert row[:3] == ("reminders", "done", 2), row
+    # What the clock asked for besides, while one lay half-sent, found nothing left to do.
+    rounds = [row for row in production.sql(WORK) if row[0] == "reminders"]
+    assert ("reminders", "done", 2) in [row[:3] for row in rounds], rounds
 
 
 # Each phase once, and how what it began ends; ``python -m tests.faults reminders`` does 200.

@@ -228,8 +228,8 @@ def test_signed_out_nothing_is_sent_and_signing_in_sends_it(phone_of, server):
     with phone.page.expect_navigation():
         phone.tap("Sign out")  # Nothing waits: no question, and nothing of the fleet stays behind.
     assert phone.page.url.endswith("/account/login/")
-    assert phone.page.evaluate("indexedDB.databases()") == []
-    assert phone.page.evaluate("caches.keys()") == []
+    gone = "Promise.all([indexedDB.databases(), caches.keys()]).then((all) => !all.flat().length)"
+    phone.page.wait_for_function(f"() => {gone}")
     assert phone.faults == []
 
 
