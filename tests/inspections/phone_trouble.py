@@ -54,7 +54,7 @@ def keeps_nothing_more(phone: Phone, full: FullPhone) -> None:
     """Fill the phone: neither photo nor tap is kept, each is told at once, the rest stays."""
     phone.page.locator(
         ".found"
-    ).first.wait_for()  # What was tapped last is written once it is shown.
+    ).first.wait_for()  # Tapped last; shown, it is written.
     before = phone.kept()
     full.leave(1)
     told = phone.page.get_by_role("alert").get_by_text("This phone has no room left")
