@@ -52,9 +52,7 @@ def photograph(phone: Phone, number: int = 1) -> None:
 
 def keeps_nothing_more(phone: Phone, full: FullPhone) -> None:
     """Fill the phone: neither photo nor tap is kept, each is told at once, the rest stays."""
-    phone.page.locator(
-        ".found"
-    ).first.wait_for()  # Tapped last; shown, it is written.
+    phone.page.locator(".found").first.wait_for()  # Tapped last; shown, it is written.
     before = phone.kept()
     full.leave(1)
     told = phone.page.get_by_role("alert").get_by_text("This phone has no room left")
