@@ -22,6 +22,7 @@ from .reserve import (
 )
 from .runs import BackTest, ForecastPractice, ModelRun
 from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
+from .yard import LeadTime, YardBaseWeeks, YardBlock, YardPlan, YardVisit
 
 __all__ = [
     "SEASONS",
@@ -36,6 +37,7 @@ __all__ = [
     "ForecastPractice",
     "Invoice",
     "InvoiceShare",
+    "LeadTime",
     "LifeReview",
     "LookInterval",
     "ModelRun",
@@ -55,4 +57,8 @@ __all__ = [
     "ScenarioMove",
     "SeasonScenario",
     "SummaryMail",
+    "YardBaseWeeks",
+    "YardBlock",
+    "YardPlan",
+    "YardVisit",
 ]
