@@ -37,7 +37,7 @@ class YardPlan(models.Model):
     weeks = models.PositiveSmallIntegerField(default=0)
     hours_a_boat = models.FloatField(
         default=40.0, validators=[MinValueValidator(1)],
-        help_text="Riggers' hours one boat takes in a week at most. 40: common practice, no source.",
+        help_text="Riggers' hours a boat takes in a week. 40: common practice, no source.",
     )  # fmt: skip
     as_of = models.DateField(null=True, blank=True)
     planned_at = models.DateTimeField(null=True, blank=True)
