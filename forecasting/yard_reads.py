@@ -9,12 +9,14 @@ from django.db.models import QuerySet
 from fleet.models import Base, Fleet
 from inspections.models import Booking
 
-from .models import RefitJob, ScenarioJob, YardBaseWeeks, YardBlock, YardPlan, YardVisit
-from .planning.yard.capacity import WORKING_DAYS, working_days
+from .models import LeadTime, RefitJob, ScenarioJob, YardBaseWeeks, YardBlock, YardPlan, YardVisit
+from .planning.yard import WORKING_DAYS, Lead, working_days
 from .yard_blocks import blocks_of, bookings_of, left_of
+from .yard_leads import after, lead_of, leads_of
 
 SET_UP = "mast_down"  # the code of a row that is no part, but the mast of its boat down
 KINDS = ("hours", "masts", "berths")
+Job = RefitJob | ScenarioJob
 
 
 @dataclass
@@ -78,7 +80,42 @@ def jobs(plan: YardPlan) -> QuerySet:
         found = RefitJob.objects.of(plan.fleet)
     else:
         found = ScenarioJob.objects.filter(scenario=plan.scenario, season=plan.scenario_season)
-    return found.select_related("boat__base", "boat__fleet", "installation__stay")
+    return found.select_related("boat__base__fleet", "boat__fleet", "installation__stay")
+
+
+@dataclass(frozen=True)
+class PartWanted:
+    """A part to order. lead: None where nobody said how long it takes; ready: when it is there,
+    ordered on the plan's day; begins: the Monday its boat does, None without a week; order_by: the
+    last day to order it for that."""
+
+    job: Job
+    lead: LeadTime | None
+    ready: dt.date | None
+    begins: dt.date | None
+    order_by: dt.date | None
+
+
+def parts_wanted(plan: YardPlan) -> list[PartWanted]:
+    """Return each part that the plan's jobs need, the first to order first, by boat."""
+    if plan.first_monday is None:
+        return []
+    leads = leads_of(plan.fleet)
+    weeks = dict(plan.visits.exclude(first_week=None).values_list("boat", "first_week"))
+    found = [
+        _wanted(plan, job, lead_of(leads, job.installation), weeks.get(job.boat_id))
+        for job in jobs(plan).exclude(installation=None)
+    ]
+    return sorted(found, key=lambda each: (each.order_by or dt.date.max, each.job.boat.name,
+                                           each.job.pk))  # fmt: skip
+
+
+def _wanted(plan: YardPlan, job: Job, lead: Lead | None, week: int | None) -> PartWanted:
+    begins = None if week is None else plan.monday(week)
+    takes = dt.timedelta(days=0 if lead is None else math.ceil(7 * lead.weeks))
+    return PartWanted(
+        job, lead and lead.row, after(plan.as_of, lead), begins, begins and begins - takes
+    )
 
 
 def by_base_and_week(plan: YardPlan) -> list[BaseBoard]:
