@@ -89,6 +89,14 @@ def question_of(plan: YardPlan, as_of: dt.date) -> tuple[list[BaseQuestion], lis
     return questions(plan, rows, on_list), rows
 
 
+def rows_of(plan: YardPlan, as_of: dt.date) -> list[YardBaseWeeks]:
+    """Return what each base has: as it stands in the plan, or, before it is worked out, unsaved."""
+    rows = list(plan.bases.select_related("base", "plan"))
+    for row in rows:
+        row.plan = plan
+    return rows or question_of(plan, as_of)[1]
+
+
 def digest_of(plan: YardPlan, asked: list[BaseQuestion]) -> str:
     """Return the SHA-256 of all that the weeks follow from."""
     said = [[f"{plan.first_monday}", plan.weeks, f"{plan.as_of}"]]
