@@ -7,11 +7,12 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from django.db.models import Count, Q, QuerySet
 
 from fleet.models import Boat, Fleet, WorkRow
-from fleet.templatetags.wording import about, day
+from fleet.templatetags.wording import about, day, money
 
 from . import yard_reads
 from .models import YardPlan, YardVisit
@@ -43,7 +44,7 @@ class Used:
     @property
     def words(self) -> str:
         if not self.used and self.has == 0:
-            return f"no {NAMES[self.kind][1]}"
+            return "no hours" if self.kind == "hours" else f"no {NAMES[self.kind][1]}"
         over = f", {number(self.by)} over" if self.over else ""
         if self.has is None:
             return f"{counted(self.used, self.kind)}{over}"
@@ -88,7 +89,11 @@ class Alongside:
     visit: YardVisit
     jobs: list = field(default_factory=list)
     bookings: list = field(default_factory=list)
-    choices: list[Choice] = field(default_factory=list)
+    weeks: Sequence[WeekAtBase] = ()
+
+    @cached_property
+    def choices(self) -> list[Choice]:
+        return choices(self.visit, self.weeks, self.bookings)
 
     @property
     def monday(self) -> dt.date | None:
@@ -176,7 +181,7 @@ def _board(plan: YardPlan, found: BaseBoard, jobs: dict[int, list]) -> Board:
     def alongside(visit: YardVisit) -> Alongside:
         visit.plan = plan
         spans = sorted(booked[visit.boat_id].values(), key=lambda each: each.first)
-        return Alongside(visit, jobs[visit.boat_id], spans, choices(visit, found.weeks, spans))
+        return Alongside(visit, jobs[visit.boat_id], spans, found.weeks)
 
     deepest = max((max(week.hours, week.has_hours or 0) for week in found.weeks), default=0)
     weeks = [_week(week, deepest, alongside) for week in found.weeks]
@@ -232,6 +237,8 @@ def against(visit: YardVisit, stands: Sequence[WeekAtBase], bookings: Iterable) 
     ]
     if visit.parts_ready and visit.parts_ready > monday:
         said.append(f"parts here {day(visit.parts_ready)}")
+    if any(week.days == 0 for week in stands):
+        return ", ".join([*said, "the yard is shut"])
     for k, week in enumerate(stands):
         said += [_over(week, kind, more) for kind, more in _adds(visit, week, k == 0).items()]
     return ", ".join(dict.fromkeys(filter(None, said)))
@@ -289,10 +296,12 @@ def answer(found: Sequence[Board]) -> Answer:
 
 def change_words(before: int | None, after: int | None, currency: str) -> str:
     """Return what a move does to the expected cost of the plan, in a sentence."""
-    if before is None or after is None or before == after:
-        return "Waiting costs the same." if before is not None and before == after else ""
-    way = "dearer" if after > before else "cheaper"
-    return f"{about(abs(after - before), currency)} {way} than before."
+    if before is None or after is None:
+        return ""
+    much = about(abs(after - before), currency)
+    if much == money(0, currency):
+        return "Waiting costs the same."
+    return f"{much} {'dearer' if after > before else 'cheaper'} than before."
 
 
 def listed(fleet: Fleet) -> QuerySet:
