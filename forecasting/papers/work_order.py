@@ -10,6 +10,7 @@ from inspections.models import Hold, Inspection
 
 from .. import reads
 from ..models import RefitJob
+from ..yard_board import yard_words
 from . import looking, part_words
 from .masthead import WORK, masthead
 from .press import press
@@ -93,6 +94,7 @@ def facts(boat: Boat, jobs: list[RefitJob]) -> list[list[str]]:
         ["Rig", f"{boat.get_rig_display()}, {boat.length_m:.1f} m, built {boat.build_year}"],
         ["Base", boat.base.name],
         ["Off season", jobs[0].season if jobs else "nothing planned"],
+        ["In the yard", yard_words(boat) or "no week yet"],
         ["Rigging paid by", payer],
     ]
 
