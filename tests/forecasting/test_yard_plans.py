@@ -1,6 +1,7 @@
 """From rows to the weeks of an off season: worked out, saved, moved by hand, let go."""
 
 import datetime as dt
+from itertools import pairwise
 from types import SimpleNamespace
 
 import pytest
@@ -179,14 +180,29 @@ def test_a_base_whose_off_season_is_nearly_over_stays_open_for_eight_weeks(yard)
     assert span_of(yard.base, dt.date(2027, 3, 20), 1).first == dt.date(2027, 11, 1)
 
 
+def test_a_base_is_open_until_the_day_somebody_said(yard):
+    worked_out(yard)
+    YardBaseWeeks.objects.filter(plan=yard.plan).update(until=dt.date(2026, 11, 20))
+    assert worked_out(yard).lacks
+    row = YardBaseWeeks.objects.get(plan=yard.plan)
+    assert (row.opens, row.closes, row.until) == (0, 3, dt.date(2026, 11, 20))
+    assert max(weeks(yard).values()) == 2
+
+
 def test_the_weeks_of_a_season_of_the_long_plan_are_those_of_its_jobs(yard):
     part = RefitJob.objects.get(boat=yard.Gull).installation
     scenario = season_plan(yard.Gull, part)
+    scenario.bases.update(crane_days=[6] * 5)
     plan = yard_planning.plan_for(yard.fleet, scenario, 1)
     yard_planning.run(plan, yard.fleet.today(), lambda step: None, lambda: None)
     assert (plan.season, plan.monday(0)) == ("2027/28", dt.date(2027, 11, 1))
     assert [job.pk for job in yard_reads.jobs(plan)] == [ScenarioJob.objects.get().pk]
     assert yard_planning.plan_for(yard.fleet, scenario, 1) == plan
+    row = plan.bases.get()
+    assert set(row.hours) == {9.5}  # 200 hours over the 21 weeks from November to March
+    assert sum(row.masts) == 12  # six crane days of two boats
+    gaps = [b - a for a, b in pairwise(w for w, masts in enumerate(row.masts) if masts)]
+    assert set(gaps) <= {3, 4}
 
 
 def test_as_long_work_it_says_its_steps_and_by_command_it_is_the_same(yard, capsys):
