@@ -161,17 +161,21 @@ def test_a_boat_taken_out_of_the_season_stays_out_when_planned_anew(yard):
     assert weeks(yard)["Skua"] == 1
 
 
-def test_what_was_typed_in_of_a_week_stays_with_its_monday(yard):
+def test_what_was_typed_in_or_moved_by_hand_stays_with_its_monday_as_weeks_go_by(yard):
     worked_out(yard)
     row = YardBaseWeeks.objects.get(plan=yard.plan)
     row.by_hand, row.masts = True, [float(n) for n in range(yard.plan.weeks)]
     row.save()
+    yard_moves.move(yard.plan, yard.Skua, 10, None)
+    yard_moves.move(yard.plan, yard.Gull, 1, None)
     later = dt.date(2026, 11, 18)
     yard_planning.run(yard.plan, later, lambda step: None, lambda: None)
     row = YardBaseWeeks.objects.get(plan=yard.plan)
     assert yard.plan.first_monday == dt.date(2026, 11, 23)
     assert row.masts[:3] == [3, 4, 5]
-    assert weeks(yard)["Auk"] == 3  # in the first two weeks are those before it
+    assert weeks(yard)["Skua"] == 7
+    assert yard.plan.visits.get(boat=yard.Skua).kept_at
+    assert not yard.plan.visits.get(boat=yard.Gull).kept_at  # that week is over
 
 
 def test_a_base_whose_off_season_is_nearly_over_stays_open_for_eight_weeks(yard):
@@ -228,6 +232,22 @@ def test_stopped_between_two_steps_it_leaves_the_weeks_as_they_were(yard):
     assert weeks(yard) == before
     worked_out(yard)
     assert weeks(yard)["Tern"] == 1
+
+
+def test_what_somebody_moves_while_the_weeks_are_worked_out_stays_moved(yard):
+    worked_out(yard)
+    YardBlock.objects.create(fleet=yard.fleet, first=day(0), last=day(0, 4), what="shut")
+    moved = []
+
+    def meanwhile() -> None:
+        if not moved:
+            moved.append(yard_moves.move(yard_planning.plan_for(yard.fleet), yard.Skua, 10, None))
+
+    yard_planning.run(yard.plan, yard.fleet.today(), lambda step: None, meanwhile)
+    assert moved[0].refused == ""
+    assert weeks(yard) == {"Tern": 1, "Gull": 2, "Skua": 10, "Auk": 4}
+    assert yard.plan.visits.get(boat=yard.Skua).kept_at
+    assert yard_planning.is_behind(yard.plan)
 
 
 def test_without_a_job_there_is_nothing_to_plan(yard):
