@@ -56,6 +56,17 @@ def test_the_demo_ends_in_a_result_a_manager_understands(demo: Demo, line: str):
     assert "A forecast never clears a part" in result
 
 
+def test_every_boat_of_the_list_has_its_weeks_and_none_goes_over_what_the_yard_has(demo: Demo):
+    boats = count(demo, "SELECT COUNT(DISTINCT boat_id) FROM forecasting_refitjob")
+    placed = "SELECT COUNT(*) FROM forecasting_yardvisit WHERE first_week IS NOT NULL"
+    assert count(demo, placed) == boats
+    lacking = "SELECT COUNT(*) FROM forecasting_yardplan WHERE json_array_length(found, '$.lacks')"
+    assert count(demo, lacking) == 0
+    down = "SELECT base_id, first_week FROM forecasting_yardvisit WHERE mast_down"
+    most = f"SELECT MAX(n) FROM (SELECT COUNT(*) AS n FROM ({down}) GROUP BY base_id, first_week)"
+    assert count(demo, most) <= 2  # a crane day a week
+
+
 def test_the_result_is_what_the_database_holds(demo: Demo):
     held, parts = (
         int(number)
