@@ -63,9 +63,7 @@ def run(plan: YardPlan, as_of: dt.date, say: Say, pause: Callable[[], None]) -> 
 
     Raises NothingToDo where no job is on the list.
     """
-    label = plan.season
     asked, rows = question_of(plan, as_of)
-    plan.season = label or plan.season
     say(f"Jobs, bookings, lead times: {counted(sum(len(q.facts) for q in asked), 'boat')}")
     digest = digest_of(plan, asked)
     if plan.asked == digest:
@@ -87,6 +85,14 @@ def question_of(plan: YardPlan, as_of: dt.date) -> tuple[list[BaseQuestion], lis
         raise NothingToDo
     rows = set_out(plan, bases, as_of)
     return questions(plan, rows, on_list), rows
+
+
+def rows_of(plan: YardPlan, as_of: dt.date) -> list[YardBaseWeeks]:
+    """Return what each base has: as it stands in the plan, or, before it is worked out, unsaved."""
+    rows = list(plan.bases.select_related("base", "plan"))
+    for row in rows:
+        row.plan = plan
+    return rows or question_of(plan, as_of)[1]
 
 
 def digest_of(plan: YardPlan, asked: list[BaseQuestion]) -> str:

@@ -76,6 +76,7 @@ from inspections.reminding import evidence
 
 from .past_forecasts import seen_curves, tested_past
 from .season_plans import season_plan
+from .yard_limits import block_and_lead
 from .yard_plans import yard_plan
 
 TODAY = dt.date(2026, 10, 14)
@@ -277,7 +278,7 @@ def asked_and_booked(fleet: Fleet, boat: Boat) -> dict:
     CalendarFeed.objects.create(fleet=fleet, boat=boat, digest=f"{slug:f<64}", made_at=NOON)
     CalendarEntry.objects.create(boat=boat, kind="aloft", uid=slug, on=TODAY, reason=f"{slug}: due",
                                  changed_at=NOON)  # fmt: skip
-    return {"demand": demand, "booking": booking}
+    return {"demand": demand, "booking": booking} | block_and_lead(boat)
 
 
 def pdf_file(content: bytes = PDF, name: str = "survey.pdf") -> SimpleUploadedFile:

@@ -90,6 +90,9 @@ OBJECT_OF = {
     "orders_pdf": "yard_plan",
     "orders_xlsx": "yard_plan",
     "orders_csv": "yard_plan",
+    "yard_limits": "yard_plan",
+    "yard_block_off": "yard_block",
+    "lead_time_off": "lead_time",
 }
 
 
