@@ -78,6 +78,9 @@ OBJECT_OF = {
     "season_plan_copy": "season_plan",
     "season_plan_move": "season_plan",
     "season_plan_delete": "season_plan",
+    "yard_limits": "yard_plan",
+    "yard_block_off": "yard_block",
+    "lead_time_off": "lead_time",
     "yard_board": "yard_plan",
     "yard_work_out": "yard_plan",
     "yard_delete": "yard_plan",
@@ -90,9 +93,6 @@ OBJECT_OF = {
     "orders_pdf": "yard_plan",
     "orders_xlsx": "yard_plan",
     "orders_csv": "yard_plan",
-    "yard_limits": "yard_plan",
-    "yard_block_off": "yard_block",
-    "lead_time_off": "lead_time",
 }
 
 
