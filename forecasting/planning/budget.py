@@ -165,15 +165,15 @@ def _simulate(
     growth = (1 + prices.growth) ** np.arange(sheet.years.size)
     mast_down = units.any(prices.mast_down)
     share = _share_of_unit(units, prices.planned)
-    small = planned < prices.capital_from
+    # The part is the unit of account, also where a pair goes together.
+    small = units.sums(np.where(prices.planned < prices.capital_from, prices.planned, 0.0))
     simulation = Simulation(life, standing, policy, units, sheet.years.bounds[-1], rng)
     for renewals in simulation.run():
         extra = np.where((renewals.cause == PLANNED) | renewals.known, 0.0, dearer[renewals.unit])
         extra += prices.failure * (renewals.cause == FAILED)
         cost = planned[renewals.unit] + extra
         sheet.enter(renewals, units.boat, cost, growth, count, mast_down)
-        expensed = np.where(small[renewals.unit], cost, extra)
-        sheet.share_out(renewals, units, cost, expensed, growth, share)
+        sheet.share_out(renewals, units, cost, small[renewals.unit] + extra, growth, share)
     sheet.first[units.parts] = np.median(simulation.first_ends(), axis=1)[units.of_part]
 
 
