@@ -76,6 +76,7 @@ from inspections.reminding import evidence
 
 from .past_forecasts import seen_curves, tested_past
 from .season_plans import season_plan
+from .work_orders import ordered
 
 TODAY = dt.date(2026, 10, 14)
 NOON = dt.datetime(2026, 10, 14, 12, tzinfo=dt.UTC)
@@ -172,7 +173,7 @@ def one_of_each(slug: str) -> SimpleNamespace:
     export, plan = exported(fleet), season_plan(own_boat, part)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
     after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
-    after["aside"] = set_aside(own_boat)
+    after |= {"aside": set_aside(own_boat)} | ordered(own_boat, part)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
         reminder=reminder, work=work, export=export, summary=summary, match=match,

@@ -45,6 +45,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_refresh_books.py",
     "tests/forecasting/test_trust.py",
     "tests/forecasting/test_watches.py",
+    "tests/forecasting/test_work_orders.py",
     "tests/forecasting/test_watched_pages.py",
     "tests/forecasting/test_budget_sheet.py",
     "tests/fleet/test_work_pages.py",

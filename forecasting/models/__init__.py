@@ -22,6 +22,7 @@ from .reserve import (
 )
 from .runs import BackTest, ForecastPractice, ModelRun
 from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
+from .work_orders import SupplierOrder, WorkOrder, WorkOrderLine, WorkOrderStep
 
 __all__ = [
     "SEASONS",
@@ -55,4 +56,8 @@ __all__ = [
     "ScenarioMove",
     "SeasonScenario",
     "SummaryMail",
+    "SupplierOrder",
+    "WorkOrder",
+    "WorkOrderLine",
+    "WorkOrderStep",
 ]

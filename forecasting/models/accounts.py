@@ -9,6 +9,7 @@ from fleet.models import Boat, Fleet, Installation
 from fleet.models.records import person
 
 from .questions import OfBoat, RunQuerySet
+from .work_orders import WorkOrder
 
 FRACTION = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1))]
 YEARS = [MinValueValidator(0.5), MaxValueValidator(60)]
@@ -63,6 +64,9 @@ class Invoice(models.Model):
     number = models.CharField("invoice number", max_length=60)
     supplier = models.CharField(max_length=120, blank=True)
     order = models.CharField("order number", max_length=60, blank=True)
+    work_order = models.ForeignKey(
+        WorkOrder, null=True, blank=True, on_delete=models.RESTRICT, related_name="invoices"
+    )
     on = models.DateField("date of the invoice")
     net_minor = models.BigIntegerField("total without tax", validators=[MinValueValidator(0)])
     tax_minor = models.BigIntegerField("tax on it", default=0, validators=[MinValueValidator(0)])

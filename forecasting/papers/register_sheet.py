@@ -51,8 +51,9 @@ def notes(found: Register) -> list[str]:
         "Boats whose rigging the "
         f"{found.fleet.get_rigging_paid_by_display()} pays for. Straight line by whole months, "
         "recoverable tax left out, after IAS 16.",
-        f"Capitalised from {units(policy.capital_from_minor, found.fleet)} {currency} an invoice; "
-        f"expensed in the year below that: {units(found.expensed, found.fleet)} {currency}.",
+        f"Capitalised from {units(policy.capital_from_minor, found.fleet)} {currency} a part, all "
+        "its invoices together; parts below that, placed in the year and expensed: "
+        f"{units(found.expensed, found.fleet)} {currency}.",
         f"{found.no_cost} parts have no cost on record: not guessed, in no sum.",
         f"Accounts: {named}." if named else "No account codes are on record.",
     ]

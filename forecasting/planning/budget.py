@@ -163,6 +163,8 @@ def _simulate(
     planned = units.sums(prices.planned)
     dearer = units.sums(prices.unplanned - prices.planned) / count  # one of a pair is found
     mast_down = units.any(prices.mast_down)
+    # The part is the unit of account, also where a pair goes together.
+    small = units.sums(np.where(prices.planned < prices.capital_from, prices.planned, 0.0))
     simulation = Simulation(life, standing, policy, units, sheet.years.bounds[-1], rng)
     renewals, year = _within(sheet.years, every_cycle(simulation.run()))
     unit, growth = renewals.unit, (1 + prices.growth) ** np.arange(sheet.years.size)
@@ -170,7 +172,7 @@ def _simulate(
     extra += prices.failure * (renewals.cause == FAILED)
     cost, extra = (planned[unit] + extra) * growth[year], extra * growth[year]
     sheet.enter(renewals, year, units.boat, cost, count, mast_down)
-    expensed = np.where((planned < prices.capital_from)[unit], cost, extra)
+    expensed = small[unit] * growth[year] + extra
     sheet.share_out(renewals, year, units, cost, expensed, _share_of_unit(units, prices.planned))
     sheet.first[units.parts] = _medians(simulation.first_ends())[units.of_part]
 
