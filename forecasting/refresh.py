@@ -14,9 +14,11 @@ from fleet.models import Fleet, Installation
 from . import life_data
 from .models import ModelRun
 from .steps import condition, runs, saving, watches
+from .steps.ages import age_rows
 from .steps.basis import basis
 from .steps.budget_behind import part_money, payer_rows
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
+from .steps.look_curves import look_curve
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
@@ -199,6 +201,10 @@ def planned(
     with step(say, "Other ways to keep the rigs") as came_out:
         ways = tuple(way_rows(fleet_to_be, work))
         came_out("as planned, on condition alone, at a fixed age")
+    with step(say, "Ages and intervals that cost least") as came_out:
+        ages = tuple(age_rows(ahead, in_force))
+        looked = tuple(condition.looked(ahead, read_watches.condition))
+        came_out(f"{counted(len(ages), 'group')} of parts, {counted(len(looked), 'kind')} of look")
     return saving.Found(
         decisions=decisions,
         parts=tuple(part_rows(ahead, in_force, records)),
@@ -210,8 +216,10 @@ def planned(
         payers=tuple(payer_rows(fleet_to_be, budget)),
         ways=ways,
         condition=read_watches.run,
-        intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),
+        intervals=tuple(condition.interval_row(ahead, each) for each in looked),
         failing=tuple(condition.failing_rows(ahead)),
+        ages=ages,
+        look_curves=tuple(look_curve(ahead, each) for each in looked),
     )
 
 

@@ -9,6 +9,7 @@ from .accounts import (
     PayConsent,
     Proceeds,
 )
+from .ages import AgeGroup, LookCurve
 from .conditions import ConditionRun, FailingRate, LookInterval
 from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
@@ -26,6 +27,7 @@ from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, Seas
 __all__ = [
     "SEASONS",
     "AccountsPolicy",
+    "AgeGroup",
     "BackTest",
     "BoatOutlook",
     "BudgetDraws",
@@ -37,6 +39,7 @@ __all__ = [
     "Invoice",
     "InvoiceShare",
     "LifeReview",
+    "LookCurve",
     "LookInterval",
     "ModelRun",
     "OfBoat",
