@@ -7,7 +7,7 @@ import datetime as dt
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from fleet.models import Fleet, Installation
 
@@ -36,6 +36,7 @@ class RefreshResult:
     """What a refresh left in place. ``rewritten``: tables that had to be; 0 where nothing changed.
 
     runs: kind of part -> the run in force; warnings: what prices had to be guessed, in words.
+    ahead: the prospects it all follows from, None where nothing stands.
     """
 
     fleet: Fleet
@@ -46,6 +47,7 @@ class RefreshResult:
     jobs: int
     rewritten: int
     warnings: tuple[str, ...]
+    ahead: Prospects | None = field(default=None, repr=False, compare=False)
 
 
 def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshResult:
@@ -102,7 +104,7 @@ def follow(
     fleet_to_be = joined_by(ahead, records, models, tables, read_watches)
     plans = planned(ahead, fleet_to_be, records, decisions, read_watches, say)
     found = replace(plans, basis=rests_on)
-    return save(fleet, as_of, found, ahead.prices.warnings, say)
+    return replace(save(fleet, as_of, found, ahead.prices.warnings, say), ahead=ahead)
 
 
 def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:

@@ -29,6 +29,6 @@ def cost_curves(boat: Boat, **facts) -> tuple[AgeGroup, LookCurve]:
         fleet=boat.fleet, base=boat.base, level="aloft", boats=1, rule_months=12, defects=0.19,
         look_minor=160_00, by_cost=costs,
         curve=[[3.0, 640_00, 40_00, 10_00, 1_00], [20.0, 96_00, 60_00, 100_00, 44_00],
-               [60.0, 32_00, 30_00, 160_00, 180_00]],
+               [40.0, 48_00, 40_00, 130_00, 110_00]],
     )  # fmt: skip
     return group, look

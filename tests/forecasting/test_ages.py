@@ -2,6 +2,8 @@
 
 import csv
 import io
+import re
+from xml.etree import ElementTree
 
 import pytest
 from django.urls import reverse
@@ -13,6 +15,7 @@ from forecasting.models import AgeGroup, ConditionRun, LookCurve, LookInterval
 from tests import builders
 from tests.cost_curves import cost_curves
 from tests.forecasting.history import AS_OF
+from tests.forecasting.test_charts import SVG, WIDTH, drawn, marks, words
 from tests.forecasting.test_pages import read, signed_in
 from tests.forecasting.test_watches import watched_fleet
 
@@ -112,6 +115,28 @@ def test_the_band_is_hatched_beyond_what_was_watched_and_where_it_rests_on_the_r
     assert colours(oldest=10.0) == ["deep", "hatch"]
     assert colours(oldest=5.0) == ["hatch"]
     assert colours(by_thumb=True) == ["hatch"]
+
+
+def test_bands_and_labels_are_drawn_where_their_numbers_say(boat):
+    group, look = cost_curves(boat)
+    specs = ages_charts.ages(group, boat.fleet), ages_charts.looks(look, boat.fleet)
+    ages, looks = drawn(*specs)
+    assert band_of(ages) == pytest.approx((WIDTH * 9 / 18, WIDTH * 11.5 / 18), abs=0.5)
+    assert band_of(looks) == pytest.approx((WIDTH * 16.2 / 40, WIDTH * 27.6 / 40), abs=0.5)
+    assert {"failure 5,000", "failure 15,000", "failure 45,000", "the rule, 12 years"} <= {
+        *words(ages)
+    }
+    assert {"all told", "renewals", "looks", "failures", "your rule, 12 months"} <= {*words(looks)}
+    lines = [len(line) for line in marks(ages, "line")]
+    assert lines == [len(group.curve)] * 3
+
+
+def band_of(picture: ElementTree.Element) -> tuple[float, float]:
+    """Return where the one band of a chart begins and ends, in pixels from its axis."""
+    groups = [g for g in picture.iter(f"{SVG}g") if "mark-rect" in g.get("class", "")]
+    (path,) = [path.get("d") for group in groups for path in group.iter(f"{SVG}path")]
+    first, wide = re.match(r"M([\d.]+),[\d.]+h([\d.]+)", path).groups()
+    return float(first), float(first) + float(wide)
 
 
 def test_the_files_read_back_are_the_rows_to_the_cent(boat):
