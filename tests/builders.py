@@ -74,6 +74,7 @@ from inspections.models import (
 from inspections.photos import keeping
 from inspections.reminding import evidence
 
+from .cost_curves import cost_curves
 from .past_forecasts import seen_curves, tested_past
 from .season_plans import season_plan
 from .work_orders import ordered
@@ -326,6 +327,7 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
                             reason="Past the age rule.", hours=3, cost_minor=61250,
                             put_off_minor=9000, chance=0.2)  # fmt: skip
     basis(fleet, TODAY).save()
+    cost_curves(boat)
     BackTest.objects.create(fleet=fleet, kind="wire", as_of=TODAY, fingerprint="f" * 64,
                             result=tested_past(), seen=seen_curves())  # fmt: skip
     for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):

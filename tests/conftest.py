@@ -32,6 +32,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/test_whose_data.py",
     "tests/forecasting/papers/",
     "tests/forecasting/demo_fleet/",
+    "tests/forecasting/test_ages.py",
     "tests/forecasting/test_curves.py",
     "tests/forecasting/test_charts.py",
     "tests/forecasting/test_chart_titles.py",

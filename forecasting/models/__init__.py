@@ -9,6 +9,7 @@ from .accounts import (
     PayConsent,
     Proceeds,
 )
+from .ages import AgeGroup, LookCurve
 from .conditions import ConditionRun, FailingRate, LookInterval
 from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
@@ -27,6 +28,7 @@ from .work_orders import SupplierOrder, WorkOrder, WorkOrderLine, WorkOrderStep
 __all__ = [
     "SEASONS",
     "AccountsPolicy",
+    "AgeGroup",
     "BackTest",
     "BoatOutlook",
     "BudgetDraws",
@@ -38,6 +40,7 @@ __all__ = [
     "Invoice",
     "InvoiceShare",
     "LifeReview",
+    "LookCurve",
     "LookInterval",
     "ModelRun",
     "OfBoat",
