@@ -30,7 +30,7 @@ class SeasonNumbers(forms.CharField):
         words = [word for word in SEPARATORS.split(super().clean(value).strip()) if word]
         if not words:
             return []
-        numbers = [_number(word) for word in words]
+        numbers = [number_of(word) for word in words]
         if len(numbers) == 1:
             return numbers * SEASONS
         if len(numbers) != SEASONS:
@@ -40,7 +40,8 @@ class SeasonNumbers(forms.CharField):
         return numbers
 
 
-def _number(word: str) -> float:
+def number_of(word: str) -> float:
+    """Return a number of 0 or more; ValidationError, in words, for anything else."""
     plain = word.replace(",", "").replace("'", "")
     if not re.fullmatch(r"\d+(\.\d+)?", plain):
         raise forms.ValidationError(

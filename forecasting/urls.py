@@ -46,6 +46,7 @@ urlpatterns = [
     path("refit/seasons/<int:pk>/copy/", seasons.season_plan_copy, name="season_plan_copy"),
     path("refit/seasons/<int:pk>/move/", seasons.season_plan_move, name="season_plan_move"),
     path("refit/seasons/<int:pk>/delete/", seasons.season_plan_delete, name="season_plan_delete"),
+    path("", include("forecasting.yard_urls")),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
     path("refit.csv", papers.refit_csv, name="refit_csv"),

@@ -87,6 +87,9 @@ OBJECT_OF = {
     "season_plan_copy": "season_plan",
     "season_plan_move": "season_plan",
     "season_plan_delete": "season_plan",
+    "yard_limits": "yard_plan",
+    "yard_block_off": "yard_block",
+    "lead_time_off": "lead_time",
 }
 
 

@@ -24,6 +24,7 @@ from .reserve import (
 from .runs import BackTest, ForecastPractice, ModelRun
 from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
 from .work_orders import SupplierOrder, WorkOrder, WorkOrderLine, WorkOrderStep
+from .yard import LeadTime, YardBaseWeeks, YardBlock, YardPlan, YardVisit
 
 __all__ = [
     "SEASONS",
@@ -39,6 +40,7 @@ __all__ = [
     "ForecastPractice",
     "Invoice",
     "InvoiceShare",
+    "LeadTime",
     "LifeReview",
     "LookCurve",
     "LookInterval",
@@ -63,4 +65,8 @@ __all__ = [
     "WorkOrder",
     "WorkOrderLine",
     "WorkOrderStep",
+    "YardBaseWeeks",
+    "YardBlock",
+    "YardPlan",
+    "YardVisit",
 ]
