@@ -76,13 +76,13 @@ def plan_the_yard(running: Running) -> Done:
     fleet = running.row.fleet
     plan = YardPlan.objects.of(fleet).filter(pk=running.row.arguments["plan"]).first()
     if plan is None:
-        raise NotDone("That plan was deleted meanwhile.", reverse("refit", args=[fleet.slug]))
+        raise NotDone("That board was deleted meanwhile.", reverse("yard_plans", args=[fleet.slug]))
     running.plan(YARD_STEPS + fleet.bases.count())
     try:
         planned = yard_planning.run(plan, fleet.today(), running.say, running.pause)
     except yard_planning.NothingToDo as reason:
         raise NotDone(str(reason), reverse("refit", args=[fleet.slug])) from reason
-    return Done(yard_planning.words(planned), reverse("yard_limits", args=[fleet.slug, plan.pk]))
+    return Done(yard_planning.words(planned), reverse("yard_board", args=[fleet.slug, plan.pk]))
 
 
 def words(what: str, result: refresh.RefreshResult) -> str:

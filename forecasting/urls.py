@@ -47,6 +47,7 @@ urlpatterns = [
     path("refit/seasons/<int:pk>/move/", seasons.season_plan_move, name="season_plan_move"),
     path("refit/seasons/<int:pk>/delete/", seasons.season_plan_delete, name="season_plan_delete"),
     path("", include("forecasting.yard_urls")),
+    path("refit/yard/", include("forecasting.board_urls")),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
     path("refit.csv", papers.refit_csv, name="refit_csv"),

@@ -48,6 +48,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_watches.py",
     "tests/forecasting/test_work_orders.py",
     "tests/forecasting/test_watched_pages.py",
+    "tests/forecasting/test_yard_board_pages.py",
     "tests/forecasting/test_budget_sheet.py",
     "tests/fleet/test_work_pages.py",
     "tests/forecasting/test_summary_mail.py",

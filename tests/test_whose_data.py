@@ -90,6 +90,18 @@ OBJECT_OF = {
     "yard_limits": "yard_plan",
     "yard_block_off": "yard_block",
     "lead_time_off": "lead_time",
+    "yard_board": "yard_plan",
+    "yard_work_out": "yard_plan",
+    "yard_delete": "yard_plan",
+    "yard_week": "yard_plan",
+    "yard_orders": "yard_plan",
+    "yard_pdf": "yard_plan",
+    "yard_xlsx": "yard_plan",
+    "yard_csv": "yard_plan",
+    "yard_ics": "yard_plan",
+    "orders_pdf": "yard_plan",
+    "orders_xlsx": "yard_plan",
+    "orders_csv": "yard_plan",
 }
 
 
