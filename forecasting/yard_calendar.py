@@ -60,7 +60,7 @@ def set_out(plan: YardPlan, bases: list[Base], as_of: dt.date) -> list[YardBaseW
     old_monday = plan.first_monday
     plan.first_monday = min(span.first for span in spans)
     plan.weeks = (max(span.after for span in spans) - plan.first_monday).days // 7
-    plan.season, plan.as_of = min(spans, key=lambda span: span.first).season.label, as_of
+    plan.as_of = as_of
     return [_row(plan, span, old.get(span.base.pk), old_monday) for span in spans]
 
 

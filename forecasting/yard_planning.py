@@ -63,9 +63,7 @@ def run(plan: YardPlan, as_of: dt.date, say: Say, pause: Callable[[], None]) -> 
 
     Raises NothingToDo where no job is on the list.
     """
-    label = plan.season
     asked, rows = question_of(plan, as_of)
-    plan.season = label or plan.season
     say(f"Jobs, bookings, lead times: {counted(sum(len(q.facts) for q in asked), 'boat')}")
     digest = digest_of(plan, asked)
     if plan.asked == digest:

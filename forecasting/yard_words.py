@@ -58,4 +58,6 @@ def _week(plan: YardPlan, yard: Yard, facts: BoatFacts, placed: Placed) -> str:
     back = max((row.last for row in facts.bookings if row.last < plan.monday(first)), default=None)
     if back is not None and first - 1 in work.guests and not work.must:
         return f"As soon as it is back from its guests, {day(back)}."
+    if first - 1 in work.contractor:
+        return "As soon as others are done with it."
     return "The first week that leaves it time enough."

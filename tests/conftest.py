@@ -49,6 +49,8 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_work_orders.py",
     "tests/forecasting/test_watched_pages.py",
     "tests/forecasting/test_yard_board_pages.py",
+    "tests/forecasting/test_yard_limits_pages.py",
+    "tests/forecasting/test_yard_plans.py",
     "tests/forecasting/test_budget_sheet.py",
     "tests/fleet/test_work_pages.py",
     "tests/forecasting/test_summary_mail.py",

@@ -27,6 +27,7 @@ STEPS = (
     rf"  Refit list: [1-9]\d* parts on \d+ boats {SECONDS}",
     rf"  Budget: ten fiscal years by fleet, base and boat {SECONDS}",
     rf"  Other ways to keep the rigs: as planned, on condition alone, at a fixed age {SECONDS}",
+    rf"  Weeks of the yard: [1-9]\d* boats have their weeks.*, gap 0\.\d\d % {SECONDS}",
     rf"  Books kept: [1-9]\d* invoices, a reserve, a frozen budget {SECONDS}",
     rf"  Reminders queued: [1-9]\d* waiting to be sent {SECONDS}",
 )
