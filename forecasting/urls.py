@@ -65,6 +65,7 @@ urlpatterns = [
     path("demands/<int:pk>/answer.zip", answers.demand_zip, name="demand_zip"),
     path("", include("forecasting.account_urls")),
     path("", include("forecasting.work_order_urls")),
+    path("", include("forecasting.paper_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]
