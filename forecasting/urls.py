@@ -68,6 +68,7 @@ urlpatterns = [
     path("", include("forecasting.account_urls")),
     path("", include("forecasting.work_order_urls")),
     path("", include("forecasting.ages_urls")),
+    path("", include("forecasting.paper_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

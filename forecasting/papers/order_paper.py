@@ -78,6 +78,8 @@ def row(line: WorkOrderLine) -> dict:
         return shared | {"size": None, "note": ""}
     foil = "inside the furler foil" if part.stay.in_foil and part.kind == part.Kind.WIRE else ""
     sizes = dict.fromkeys(work_order.OF_A_WIRE, "") | part_words.size(part)
+    if line.done_on or line.not_done:
+        sizes["open"] = ""  # Nothing is ordered by it any more.
     return shared | {"size": sizes, "note": foil}
 
 
