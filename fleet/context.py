@@ -41,6 +41,7 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "signs": "inspections",
            "season_plans": "refit", "season_plan": "refit", "season_plan_new": "refit",
            "season_plan_limits": "refit", "season_plans_compare": "refit",
+           "ages": "refit", "looks": "refit",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip
