@@ -44,6 +44,7 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "yard_limits": "refit", "yard_blocks": "refit", "lead_times": "refit",
            "yard_plans": "refit", "yard_board": "refit", "yard_delete": "refit",
            "yard_orders": "refit",
+           "ages": "refit", "looks": "refit",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip
