@@ -11,7 +11,7 @@ from inspections.models import Hold, Inspection
 
 from .. import reads
 from ..models import RefitJob
-from ..yard_board import yard_words
+from ..yard_told import yard_words
 from . import looking, part_words
 from .masthead import WORK, masthead
 from .press import press

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from fleet.templatetags.wording import about, day, exact_money, share
 
-from .. import yard_board
+from .. import yard_board, yard_told
 from ..models import YardPlan
 from ..yard_board import Alongside, Board, Week
 from .masthead import WORK, masthead
@@ -28,9 +28,9 @@ def contents(plan: YardPlan) -> dict:
         "cautions": [*WORK, CLEARS],
         "abreast": ABREAST,
         "bases": [of_base(board, plan) for board in boards],
-        "lacks": yard_board.said(plan, "lacks"),
-        "wish": yard_board.said(plan, "wish"),
-        "binding": yard_board.said(plan, "binding"),
+        "lacks": yard_told.said(plan, "lacks"),
+        "wish": yard_told.said(plan, "wish"),
+        "binding": yard_told.said(plan, "binding"),
     }
 
 

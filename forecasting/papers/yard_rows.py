@@ -7,7 +7,7 @@ from decimal import Decimal
 from fleet.models import Fleet
 from fleet.templatetags.wording import day
 
-from .. import yard_board
+from .. import yard_board, yard_told
 from ..models import YardPlan
 from ..yard_board import Alongside, Board
 from . import part_words
@@ -129,7 +129,7 @@ def block_words(block) -> str:
 def about_plan(plan: YardPlan) -> str:
     """Return which board this is, so that a file says it by itself."""
     made_on = f"weeks worked out as of {day(plan.as_of)}" if plan.as_of else "no weeks worked out"
-    return f"Board of the yard, {plan.season}, made from {yard_board.made_from(plan)}, {made_on}."
+    return f"Board of the yard, {plan.season}, made from {yard_told.made_from(plan)}, {made_on}."
 
 
 def yard_workbook(plan: YardPlan) -> bytes:

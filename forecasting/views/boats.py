@@ -14,7 +14,7 @@ from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
 from inspections.wording import look_words, told_apart
 
-from .. import chance_rows, reads, watched, yard_board
+from .. import chance_rows, reads, watched, yard_told
 from ..filters import BoatFilter
 from ..models import ConditionRun
 from ..steps.wording import boat_words
@@ -76,7 +76,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
 
 def work_ahead(boat: Boat) -> dict[str, object]:
     """Return whether it is on the refit list, and its weeks on the boards of the yard."""
-    return {"has_jobs": boat.refit_jobs.exists(), "yard": yard_board.of_boat(boat)}
+    return {"has_jobs": boat.refit_jobs.exists(), "yard": yard_told.of_boat(boat)}
 
 
 def followed_up(boat: Boat) -> dict[str, object]:

@@ -11,7 +11,7 @@ from fleet.access import member
 from fleet.models import Membership, WorkRow
 from fleet.work import asking
 
-from .. import reads, yard_board, yard_orders, yard_planning, yard_reads
+from .. import reads, yard_board, yard_orders, yard_planning, yard_reads, yard_told
 from ..models import YardPlan
 from ..yard_board_form import NewBoardForm
 from ..yard_board_moves import Answered, moved_by_hand
@@ -28,7 +28,7 @@ def yard_plans(request: HttpRequest) -> HttpResponse:
     if request.method == "POST" and may and form.is_valid():
         return work_out(request, form.save(request.user))
     context = {
-        "plans": yard_board.listed(request.fleet),
+        "plans": yard_told.listed(request.fleet),
         "forecast": reads.has_outlook(request.fleet),
         "form": form if may and not form.nothing else None,
         "nothing": form.nothing,
@@ -50,17 +50,17 @@ def shown(request: HttpRequest, plan: YardPlan) -> dict:
     everything = yard_board.boards(plan)
     return {
         "plan": plan,
-        "of_what": yard_board.made_from(plan),
+        "of_what": yard_told.made_from(plan),
         "bases": bases,
         "several": len(bases) > 1,
         "shown": base,
         "boards": [board for board in everything if base in (None, board.base.pk)],
         "answer": yard_board.answer(everything),
-        "lacks": yard_board.said(plan, "lacks"),
-        "wish": yard_board.said(plan, "wish"),
-        "binding": yard_board.said(plan, "binding"),
+        "lacks": yard_told.said(plan, "lacks"),
+        "wish": yard_told.said(plan, "wish"),
+        "binding": yard_told.said(plan, "binding"),
         "behind": yard_planning.is_behind(plan),
-        "work": yard_board.work_under_way(plan),
+        "work": yard_told.work_under_way(plan),
         "may_move": request.role == MANAGER,
     }
 
@@ -89,7 +89,7 @@ def yard_delete(request: HttpRequest, pk: int) -> HttpResponse:
         return redirect("yard_plans", fleet=request.fleet.slug)
     context = {
         "plan": plan,
-        "of_what": yard_board.made_from(plan),
+        "of_what": yard_told.made_from(plan),
         "boats": plan.visits.count(),
         "by_hand": plan.visits.exclude(kept_at=None).count(),
     }
@@ -115,7 +115,7 @@ def parts(request: HttpRequest, plan: YardPlan, answered: Answered) -> dict:
     everything = yard_board.boards(plan)
     context = {
         "plan": plan,
-        "of_what": yard_board.made_from(plan),
+        "of_what": yard_told.made_from(plan),
         "answer": yard_board.answer(everything),
         "may_move": True,
     }
@@ -138,7 +138,7 @@ def yard_orders_page(request: HttpRequest, pk: int) -> HttpResponse:
     found = yard_orders.orders(plan, request.fleet.today())
     context = {
         "plan": plan,
-        "of_what": yard_board.made_from(plan),
+        "of_what": yard_told.made_from(plan),
         "orders": found,
         "total": yard_orders.total(found),
     }

@@ -199,6 +199,21 @@ def test_as_long_work_it_says_its_steps_and_by_command_it_is_the_same(yard, caps
     assert "Nothing had changed" in capsys.readouterr().out
 
 
+def test_stopped_between_two_steps_it_leaves_the_weeks_as_they_were(yard):
+    worked_out(yard)
+    before = weeks(yard)
+    YardBlock.objects.create(fleet=yard.fleet, first=day(0), last=day(0, 4), what="shut")
+
+    def stop() -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        yard_planning.run(yard.plan, yard.fleet.today(), lambda step: None, stop)
+    assert weeks(yard) == before
+    worked_out(yard)
+    assert weeks(yard)["Tern"] == 1
+
+
 def test_without_a_job_there_is_nothing_to_plan(yard):
     RefitJob.objects.all().delete()
     with pytest.raises(yard_planning.NothingToDo, match="no work to plan"):

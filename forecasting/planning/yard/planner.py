@@ -78,7 +78,17 @@ def _opened(p: Programme, gap: float) -> Answer:
     """Return the plan that asks least of the limits."""
     free = p.cost + p.cost.max(initial=0) * (p.held + p.late)
     free *= NEARLY_FREE * p.price.min(initial=1) / max(1.0, free.max())
-    return solve(p, free, gap=gap, price=p.price)
+    found = solve(p, free, gap=gap, price=p.price)
+    return found if found.taken is not None else anywhere(p)
+
+
+def anywhere(p: Programme) -> Answer:
+    """Return every boat in the week that costs it least, whatever room there is; nothing proven."""
+    order = np.lexsort((p.cost, p.held, p.late, p.boat))
+    taken = np.zeros(p.boat.size, dtype=bool)
+    taken[order[np.r_[True, np.diff(p.boat[order]) != 0]]] = True
+    over = np.maximum(p.use @ taken - p.limit, 0)
+    return Answer(taken, float(over @ p.price), 0.0)
 
 
 def _as_few(s: _Search, counted: np.ndarray) -> None:
@@ -99,7 +109,7 @@ def _as_few(s: _Search, counted: np.ndarray) -> None:
         s.taken = plan.taken if plan.taken is not None else s.taken
     known = round(float(counted @ s.taken))
     s.kept.append(AtMost(counted, known + 0.5))
-    s.unproven += max(0.0, known - np.ceil(first.bound - EXACT))
+    s.unproven += max(0.0, known - max(0.0, np.ceil(first.bound - EXACT)))
 
 
 def _weeks(yard: Yard, p: Programme, taken: np.ndarray) -> dict[int, int]:

@@ -108,7 +108,7 @@ def answer_of(
     used = used_by(yard, weeks)
     cost = sum(each.cost for each in placed)
     return YardAnswer(
-        yard.base, placed, cost, cost if bound is None else min(bound, cost), unproven,
+        yard.base, placed, cost, cost if bound is None else max(0.0, min(bound, cost)), unproven,
         lacks_of(yard, weeks), wish, tuple(_full(yard, weeks, used)), used,
     )  # fmt: skip
 

@@ -10,6 +10,7 @@ from forecasting.planning.yard import (
     Block,
     Lead,
     Left,
+    Prices,
     Work,
     Yard,
     hindrance,
@@ -18,6 +19,8 @@ from forecasting.planning.yard import (
     plan_yard,
     weeks_touched,
 )
+from forecasting.planning.yard.planner import anywhere
+from forecasting.planning.yard.programme import programme
 
 MONDAY = dt.date(2026, 11, 2)
 
@@ -135,6 +138,14 @@ def test_the_lead_time_that_says_most_of_a_part_is_the_one_that_counts():
              ("wire", "rod", 16), ("wire", "rod", None)]  # fmt: skip
     assert [lead_for(leads, *part).weeks for part in parts] == [4, 5, 6, 9, 8, 6]
     assert lead_for(leads[1:], "turnbuckle") is None
+
+
+def test_where_the_search_ends_without_a_plan_every_boat_still_has_a_week():
+    """HiGHS may stop at its number of nodes with nothing in hand."""
+    p = programme(yard(Work(1, 10, week_cost=5), Work(2, 10), weeks=2, hours=[5, 5]))
+    found = anywhere(p)
+    assert p.week[found.taken].tolist() == [0, 0]
+    assert found.value == 15 * Prices().hours
 
 
 def test_nothing_to_do_is_no_plan_and_no_fault():
