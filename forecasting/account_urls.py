@@ -20,6 +20,7 @@ urlpatterns = [
     path("invoices/add/", invoices.invoice_add, name="invoice_add"),
     path("invoices/<int:pk>/", invoices.invoice, name="invoice"),
     path("invoices/<int:pk>/order/", invoices.invoice_order, name="invoice_order"),
+    path("invoices/<int:pk>/withdraw/", invoices.invoice_withdraw, name="invoice_withdraw"),
     path("invoices.csv", invoices.invoices_csv, name="invoices_csv"),
     path("audit/", invoices.audit, name="audit"),
     path("audit.csv", invoices.audit_csv, name="audit_csv"),

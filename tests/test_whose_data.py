@@ -73,6 +73,7 @@ OBJECT_OF = {
     "version_xlsx": "version",
     "version_csv": "version",
     "invoice_order": "invoice",
+    "invoice_withdraw": "invoice",
     "order": "order",
     "order_pdf": "order",
     "order_give": "order",

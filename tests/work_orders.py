@@ -2,7 +2,7 @@
 
 from fleet.models import Boat, Installation
 from forecasting.models import SupplierOrder, WorkOrder
-from forecasting.orders import drawing_up, steps
+from forecasting.orders import drawing_up, steps, ticking
 from forecasting.orders.sources import Job
 
 WHO = {"by": None, "by_name": "Mona"}
@@ -32,3 +32,10 @@ def ordered(boat: Boat, part: Installation) -> dict:
         order=order, supplier=f"{boat.fleet.slug} wire", number="S-1", on=boat.fleet.today()
     )
     return {"order": order, "order_line": order.lines.get(), "supply": supply}
+
+
+def finish(order: WorkOrder) -> WorkOrder:
+    """Say of the line that waits why it is not done, then the work is."""
+    order.refresh_from_db()
+    ticking.not_done(order.lines.get(done_on=None), "not delivered", None)
+    return steps.take(order, "done", order.fleet.today(), **WHO)

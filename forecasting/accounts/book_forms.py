@@ -123,7 +123,7 @@ class InvoiceForm(forms.ModelForm):
             self.add_error("boat", f"Order {order} is of {order.boat}: choose that boat.")
         keys = ("boat", "supplier", "number")
         if all(key in found for key in keys) and (
-            Invoice.objects.filter(**{key: found[key] for key in keys}).exists()
+            Invoice.objects.standing().filter(**{key: found[key] for key in keys}).exists()
         ):
             self.add_error(
                 "number", "This boat has an invoice of that supplier and number already."

@@ -79,8 +79,24 @@ def record(invoice: Invoice, parts: Sequence[Installation]) -> Invoice:
 
 def share_out_order(order: WorkOrder) -> None:
     """Share each invoice of a work order, now that its work is done, among the parts it renewed."""
-    for invoice in order.invoices.filter(shares=None).select_related("work_order"):
+    for invoice in order.invoices.standing().filter(shares=None).select_related("work_order"):
         share_out(invoice, list(parts_for(invoice).select_related("stay__boat__fleet")))
+
+
+@transaction.atomic
+def withdraw(invoice: Invoice, on: dt.date, by_name: str, why: str) -> None:
+    """Withdraw an invoice entered wrongly: its shares go, it stays readable and counts nowhere.
+
+    Raises ValueError, in words, without a reason, or where its work order is closed.
+    """
+    if not why.strip():
+        raise ValueError("Say why it is withdrawn.")
+    if invoice.work_order and invoice.work_order.state == WorkOrder.State.CLOSED:
+        raise ValueError(f"Order {invoice.work_order} is closed: take that step back first.")
+    share_out(invoice, [])
+    invoice.withdrawn_on, invoice.withdrawn_by = on, by_name
+    invoice.withdrawn_why, invoice.work_order = why.strip(), None
+    invoice.save()
 
 
 @transaction.atomic

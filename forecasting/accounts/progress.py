@@ -86,6 +86,7 @@ def _invoices(fleet: Fleet, on: dt.date):
     in_service |= Q(shares__installation__fitted_on__isnull=True)
     return (
         Invoice.objects.of(fleet)
+        .standing()
         .filter(boat__in=fleet.boats.filter(own_boats(fleet)), on__lte=on)
         .select_related("boat")
         .annotate(in_service=Sum("shares__cost_minor", filter=in_service))

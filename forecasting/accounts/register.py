@@ -72,8 +72,8 @@ class Set:
 
 @dataclass(frozen=True)
 class Register:
-    """entries: in the books at some time of the year; expensed: minor units of parts below the
-    threshold placed in the year; no_cost: parts up in the year of which no cost is on record."""
+    """entries: in the books at some time of the year; small: shares of parts below the threshold
+    placed in the year; no_cost: parts up in the year of which no cost is on record."""
 
     fleet: Fleet
     year: int
@@ -81,12 +81,17 @@ class Register:
     after: dt.date
     policy: AccountsPolicy
     entries: list[Entry]
-    expensed: int
+    small: list[InvoiceShare]
     no_cost: int
     total: Movement = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "total", together(entry.year for entry in self.entries))
+
+    @property
+    def expensed(self) -> int:
+        """Return what the year's parts below the threshold came to, minor units."""
+        return sum(share.cost_minor for share in self.small)
 
     @property
     def last_day(self) -> dt.date:
@@ -120,7 +125,7 @@ def register_of(fleet: Fleet, year: int) -> Register:
     """Return the register of a fiscal year: `year` is the one in which it begins."""
     first, after = years.bounds(fleet, year)
     policies = policies_of(fleet)
-    entries, expensed = [], 0
+    entries, small = [], []
     shares = list(_shares(fleet, after))
     costs = part_costs(fleet)
     for share in shares:
@@ -128,7 +133,7 @@ def register_of(fleet: Fleet, year: int) -> Register:
         policy = of_day(policies, invoice.on)
         component = component_of(share, policy)
         if not capitalised(costs[share.installation_id], policy):
-            expensed += share.cost_minor if first <= component.since < after else 0
+            small += [share] if first <= component.since < after else []
             continue
         moved = movement(component, first, after)
         if moved.cost_opening or moved.added:
@@ -136,7 +141,7 @@ def register_of(fleet: Fleet, year: int) -> Register:
             entries.append(Entry(share.installation, invoice, component, moved, ends))
     policy = of_day(policies, day_before(after))
     missing = without_cost(fleet, first, after).count()
-    return Register(fleet, year, first, after, policy, entries, expensed, missing)
+    return Register(fleet, year, first, after, policy, entries, small, missing)
 
 
 def policies_of(fleet: Fleet) -> list[AccountsPolicy]:

@@ -492,6 +492,9 @@ class Migration(migrations.Migration):
                 ('recovered_minor', models.BigIntegerField(default=0, validators=[django.core.validators.MinValueValidator(0)], verbose_name='tax recovered')),
                 ('note', models.CharField(blank=True, max_length=300)),
                 ('at', models.DateTimeField(auto_now_add=True)),
+                ('withdrawn_on', models.DateField(blank=True, null=True)),
+                ('withdrawn_by', models.CharField(blank=True, max_length=120)),
+                ('withdrawn_why', models.CharField(blank=True, max_length=300)),
                 ('boat', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='invoices', to='fleet.boat')),
                 ('by', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.SET_NULL, related_name='+', to=settings.AUTH_USER_MODEL)),
                 ('work_order', models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.RESTRICT, related_name='invoices', to='forecasting.workorder')),
@@ -795,7 +798,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='invoice',
-            constraint=models.UniqueConstraint(fields=('boat', 'supplier', 'number'), name='one_invoice_of_a_number'),
+            constraint=models.UniqueConstraint(condition=models.Q(('withdrawn_on__isnull', True)), fields=('boat', 'supplier', 'number'), name='one_invoice_of_a_number'),
         ),
         migrations.AddConstraint(
             model_name='invoice',

@@ -51,7 +51,7 @@ def rows(found: Iterable[WorkOrder], today: dt.date) -> list[Row]:
     found = list(found)
     of_lines = {row["order"]: row for row in _of_lines(found)}
     invoiced = dict(
-        Invoice.objects.filter(work_order__in=found).order_by().values_list("work_order")
+        Invoice.objects.standing().filter(work_order__in=found).order_by().values_list("work_order")
         .annotate(cost=Sum(F("net_minor") + F("tax_minor") - F("recovered_minor")))
     )  # fmt: skip
     return [_row(order, of_lines[order.pk], invoiced.get(order.pk), today) for order in found]

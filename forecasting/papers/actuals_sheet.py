@@ -24,7 +24,7 @@ AUDIT = (
 def invoices_csv_rows(fleet: Fleet, year: int) -> bytes:
     """Return a row a part of each invoice of that fiscal year; one not shared out has one row."""
     first, after = years.bounds(fleet, year)
-    rows = Invoice.objects.of(fleet).filter(on__gte=first, on__lt=after)
+    rows = Invoice.objects.of(fleet).standing().filter(on__gte=first, on__lt=after)
     rows = rows.select_related("boat__base", "work_order").prefetch_related(
         "shares__installation__stay"
     )

@@ -16,7 +16,7 @@ from ..accounts.book_forms import InvoiceForm, OrderChoice
 from ..chart_titles import year_label
 from ..models import Invoice, WorkOrder
 from ..papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
-from .accounts import KEEPERS, may_write
+from .accounts import KEEPERS, may_write, name_of
 from .papers import CSV, of_fleet
 
 A_PAGE = 50
@@ -27,7 +27,8 @@ def invoices(request: HttpRequest) -> HttpResponse:
     """Show the invoices, and at which year end what of them was work in progress."""
     fleet, year = request.fleet, years.chosen(request.fleet, request.GET.get("year"))
     first, after = years.bounds(fleet, year)
-    rows = Invoice.objects.of(fleet).select_related("boat__base", "work_order")
+    every = Invoice.objects.of(fleet)
+    rows = every.standing().select_related("boat__base", "work_order")
     rows = rows.annotate(parts=Count("shares")).order_by("-on", "-pk")
     waiting = progress.in_progress(fleet, min(register.day_before(after), fleet.today()))
     in_year = list(rows.filter(on__gte=first, on__lt=after))
@@ -43,7 +44,8 @@ def invoices(request: HttpRequest) -> HttpResponse:
         "label": year_label(year, fleet),
         "years": year_choices(fleet),
         "may_write": may_write(request),
-        "any": Invoice.objects.of(fleet).exists(),
+        "any": every.exists(),
+        "withdrawn": every.filter(withdrawn_on__isnull=False).select_related("boat"),
     }
     return render(request, "forecasting/accounts/invoices.html", context)
 
@@ -87,7 +89,8 @@ def invoice(request: HttpRequest, pk: int) -> HttpResponse:
     found = of(request, pk)
     own = Installation.objects.filter(invoice_shares__invoice=found).select_related("stay")
     offered = list(dict.fromkeys([*own, *invoicing.parts_for(found)]))
-    if request.method == "POST":
+    offered = [] if found.withdrawn_on else offered
+    if request.method == "POST" and not found.withdrawn_on:
         ticked = set(request.POST.getlist("part"))
         parts = [part for part in offered if str(part.pk) in ticked]
         invoicing.share_out(found, parts)
@@ -112,12 +115,27 @@ def invoice_order(request: HttpRequest, pk: int) -> HttpResponse:
     """Say which work order of its boat an invoice is for, or that it is for none."""
     found, asked = of(request, pk), request.POST.get("work_order", "")
     orders = WorkOrder.objects.of(request.fleet).open().filter(boat=found.boat)
+    orders = orders.none() if found.withdrawn_on else orders
     order = get_object_or_404(orders, pk=int(asked)) if asked.isdecimal() else None
     if found.work_order and found.work_order.state == WorkOrder.State.CLOSED:
         messages.error(request, f"Order {found.work_order} is closed: take that step back first.")
     else:
         invoicing.name_order(found, order)
         messages.success(request, f"For work order {order}." if order else "For no work order.")
+    return redirect("invoice", fleet=request.fleet.slug, pk=pk)
+
+
+@member(*KEEPERS)
+@require_POST
+def invoice_withdraw(request: HttpRequest, pk: int) -> HttpResponse:
+    """Withdraw an invoice that was entered wrongly, with why."""
+    found = of(request, pk)
+    try:
+        why = request.POST.get("why", "")[:300]
+        invoicing.withdraw(found, request.fleet.today(), name_of(request.user), why)
+        messages.success(request, f"Invoice {found.number} is withdrawn and counts nowhere.")
+    except ValueError as fault:
+        messages.error(request, str(fault))
     return redirect("invoice", fleet=request.fleet.slug, pk=pk)
 
 

@@ -13,7 +13,7 @@ from fleet.models import Fleet, WorkRow
 from fleet.work import asking
 
 from .. import budget_sheet, reads
-from ..accounts import behind
+from ..accounts import behind, policy
 from ..filters import RefitFilter
 from ..models import BudgetVersion, RefitJob
 from ..steps.basis import is_behind
@@ -72,6 +72,7 @@ def behind_totals(fleet: Fleet) -> dict:
         "payers": behind.by_payer(fleet),
         "ways": ways,
         "ways_words": behind.ways_words(fleet, ways),
+        "capital_from": policy.capital_from(fleet, fleet.today()),
         "version": BudgetVersion.objects.of(fleet).defer("figures").first(),
     }
 

@@ -63,11 +63,14 @@ def orders_new(request: HttpRequest) -> HttpResponse:
             return redirect("order", fleet=fleet.slug, pk=made[0].pk)
         if made:
             return redirect("orders", fleet=fleet.slug)
+    free = Paginator([offer for offer in offers if offer.jobs], A_PAGE)
+    page = free.get_page(request.GET.get("page"))
     context = {
         "source": source,
         "sources": sources.sources(fleet),
         "boat": boat,
-        "offers": [offer for offer in offers if offer.jobs],
+        "page": page,
+        "offers": page.object_list,
         "ordered": [offer for offer in offers if offer.ordered],
     }
     return render(request, "forecasting/orders/new.html", context)

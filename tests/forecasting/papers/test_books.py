@@ -13,6 +13,7 @@ from forecasting.accounts.part_books import part_in_books
 from forecasting.models import AccountsPolicy, Invoice, InvoiceShare, LifeReview, PartMoney
 from forecasting.papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
 from forecasting.papers.register_sheet import (
+    EXPENSED,
     MISSING,
     MOVEMENTS,
     NAME,
@@ -113,6 +114,8 @@ def test_a_part_below_the_threshold_is_expensed_and_not_in_the_register(books):
     assert {entry.part.kind for entry in found.entries} == {"wire"}
     assert found.expensed == costs["turnbuckle"]
     assert found.total.added + found.expensed == 100_001
+    (row,) = [row for row in Sheets(register_workbook(found)).rows[EXPENSED] if row[3] == "R-20"]
+    assert (row[2], row[5]) == ("turnbuckle", costs["turnbuckle"] / 100)
     (book,) = part_in_books(books["fleet"], books["screw"])
     assert not book.capitalised
     # Of all its invoices together: a second one lifts the turnbuckle over the threshold.
