@@ -1,6 +1,6 @@
 """Renewal ages and intervals of looks in the words of pages and files."""
 
-from fleet.models import Fleet
+from fleet.models import Fleet, Price
 from fleet.templatetags.wording import about, day
 
 from .models import AgeGroup, LookCurve, ModelRun
@@ -112,6 +112,30 @@ def look_key(row: LookCurve) -> str:
     return f"{row.level}-{row.base_id}"
 
 
+def lead_words(group: AgeGroup) -> str:
+    """Return what stands under the answer: how flat the cost is, and what was never watched."""
+    if group.own["age"] is None:
+        return (
+            "Either such parts do not wear out by what is known, or a planned renewal saves too "
+            "little over one found condemned: no age costs clearly less than keeping them."
+        )
+    said = ["At any of those ages the yearly cost is within 2% of the least."]
+    if beyond(group):
+        said.append(
+            f"No such part was watched beyond {years(group.oldest)}: the age is read off a curve "
+            "drawn on."
+        )
+    return " ".join(said)
+
+
+def failure_words(fleet: Fleet, group: AgeGroup) -> str:
+    """Return whose price of a failure in service was taken."""
+    if Price.objects.of(fleet).filter(item=Price.Item.FAILURE).exists():
+        return "A failure in service is priced by the fleet's own list."
+    taken = about(group.own["failure"], fleet.currency)
+    return f"The fleet lists no price of a failure in service: {taken} is taken, from memory."
+
+
 def curve_title(group: AgeGroup, fleet: Fleet) -> str:
     """Return the sentence the cost curve says: what a part costs a year by the age chosen."""
     found = group.own
@@ -170,6 +194,8 @@ def look_sentence(row: LookCurve) -> str:
 def look_band(found: dict) -> str:
     """Return the intervals within 2 % of the least, ``5 to 9 months``."""
     low, high = max(round(found["flat_from"]), 1), round(found["flat_until"])
+    if found["best"] < 1:
+        return "month or less"
     if not found["bounded"] or high > FAR:
         return f"{low} months or more"
     if high <= low:

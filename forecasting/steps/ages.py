@@ -102,7 +102,7 @@ def _kept(curve: GroupCurve, rule: float) -> list[list[float]]:
     first = curve.ages[int(dear.argmin())]
     told = [curve.age, curve.flat_from, curve.flat_until, np.array([rule])]
     ages = np.concatenate([each[np.isfinite(each)] for each in told])
-    last = PAST * (ages.max() if ages.size else 2 * first)
+    last = PAST * (ages.max() if ages.size else 4 * first)
     ages = np.linspace(first, min(max(last, 2 * first), curve.ages[-1]), POINTS).round(2)
     rates = np.array([curve.rate_at(age) for age in ages]).round().astype(int)
     return [[float(age), *each] for age, each in zip(ages, rates.tolist(), strict=True)]

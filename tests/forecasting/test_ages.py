@@ -74,7 +74,12 @@ def test_the_page_says_age_keeping_and_what_a_failure_was_taken_to_cost(boat):
     )
     for said in ("<td>5,000", "<td>15,000", "<td>45,000", "your price", "never clears a part"):
         assert said in text
-    assert reverse("fleet_settings", args=["north"]) in text
+    assert reverse("fleet_settings", args=["north"]) + "#prices" in text
+    assert "lists no price of a failure in service: 15,000 EUR is taken, from memory" in text
+    Price.objects.create(fleet=boat.fleet, item="failure", price_minor=15_000_00)
+    assert "priced by the fleet's own list" in read(client, boat.fleet, "ages").replace(
+        "&#x27;", "'"
+    )
     assert "your 12 months cost 10% more and find more in time" in read(client, boat.fleet, "looks")
 
 
@@ -98,6 +103,7 @@ def test_where_no_age_is_best_or_the_band_has_no_end_the_words_say_so(boat, case
     changes, words = SAID[case]
     group.by_cost = [each | changes for each in group.by_cost]
     assert words in ages_words.sentence(group)
+    assert ("within 2%" in ages_words.lead_words(group)) == (case != "none")
     spec = ages_charts.ages(group, boat.fleet)
     bands = [layer for layer in spec["layer"] if layer["mark"]["type"] == "rect"]
     assert len(bands) == (0 if case == "none" else 2)
