@@ -34,14 +34,21 @@ class BaseSpan:
         return (self.after - self.first).days // 7
 
 
-def span_of(base: Base, as_of: dt.date, seasons_on: int = 0) -> BaseSpan:
-    """Return the weeks of the off season at hand or to come, or of one so many seasons on."""
+def span_of(
+    base: Base, as_of: dt.date, seasons_on: int = 0, until: dt.date | None = None
+) -> BaseSpan:
+    """Return the weeks of the off season at hand or to come, or of one so many seasons on.
+
+    until: the last day on which boats are worked on, where somebody said so.
+    """
     season = off_season(*base.off_season(), as_of)
     for _ in range(seasons_on):
         season = off_season(*base.off_season(), season.next_starts)
     begins = season.next_starts.replace(year=season.next_starts.year - 1)
     first, after = _monday_from(season.starts), _monday_from(season.ends + dt.timedelta(days=1))
-    if not seasons_on:
+    if until is not None and until >= first:
+        after = _monday_from(until + dt.timedelta(days=1))
+    elif not seasons_on:
         after = max(after, first + FEWEST * WEEK)
     return BaseSpan(base, season, first, after, max(1, round((season.ends - begins).days / 7)))
 
@@ -55,8 +62,9 @@ def set_out(plan: YardPlan, bases: list[Base], as_of: dt.date) -> list[YardBaseW
 
     The plan itself is changed, and not saved.
     """
-    spans = [span_of(base, as_of, plan.scenario_season or 0) for base in bases]
     old = {row.base_id: row for row in plan.bases.all()} if plan.pk else {}
+    until = {pk: row.until for pk, row in old.items()}
+    spans = [span_of(base, as_of, plan.scenario_season or 0, until.get(base.pk)) for base in bases]
     old_monday = plan.first_monday
     plan.first_monday = min(span.first for span in spans)
     plan.weeks = (max(span.after for span in spans) - plan.first_monday).days // 7
@@ -72,6 +80,7 @@ def _row(
     usual = usual_limits(plan, span)
     for kind in KINDS:
         setattr(row, kind, usual[kind])
+    row.until = old.until if old is not None else None
     if old is not None and old.by_hand:
         row.by_hand = True
         shift = (plan.first_monday - old_monday).days // 7

@@ -18,6 +18,7 @@ LABELS = {
     "masts": "masts taken down and put up, begun in a week",
     "berths": "boats that can stand with the mast down at one time",
 }
+UNTIL = "the last day on which boats are worked on"
 LONGEST = 366  # days
 
 
@@ -57,12 +58,19 @@ class YardLimitsForm(forms.Form):
         said: dict[str, Any] = {"hours_a_boat": plan.hours_a_boat}
         for row in rows:
             said |= {f"{kind}_{row.base_id}": _as_text(_open(row, kind)) for kind in KINDS}
+            said[f"until_{row.base_id}"] = row.until
         super().__init__(*args, initial=said, **kw)
         for row in rows:
-            for kind, words in LABELS.items():
-                self.fields[f"{kind}_{row.base_id}"] = WeekNumbers(
-                    row.closes - row.opens, label=f"{row.base.name}: {words}"
-                )
+            self._add_base(row)
+
+    def _add_base(self, row: YardBaseWeeks) -> None:
+        weeks, name = row.closes - row.opens, row.base.name
+        for kind, words in LABELS.items():
+            self.fields[f"{kind}_{row.base_id}"] = WeekNumbers(weeks, label=f"{name}: {words}")
+        self.fields[f"until_{row.base_id}"] = forms.DateField(
+            label=f"{name}: {UNTIL}", required=False, widget=DayInput(),
+            help_text="Blank: as long as the off season lasts, eight weeks at least.",
+        )  # fmt: skip
 
     def groups(self) -> list[dict]:
         """Return the fields base by base, with the days it is open."""
@@ -70,10 +78,23 @@ class YardLimitsForm(forms.Form):
             {
                 "base": row.base, "weeks": row.closes - row.opens,
                 "first": self.plan.monday(row.opens), "last": self.plan.monday(row.closes - 1),
-                "fields": [self[f"{kind}_{row.base_id}"] for kind in KINDS],
+                "fields": [
+                    (words, self[f"{kind}_{row.base_id}"])
+                    for kind, words in (*LABELS.items(), ("until", UNTIL))
+                ],
             }
             for row in self.rows
         ]  # fmt: skip
+
+    def clean(self) -> dict:
+        given = super().clean()
+        for row in self.rows:
+            until, first = given.get(f"until_{row.base_id}"), self.plan.monday(row.opens)
+            if until and not 0 <= (until - first).days <= LONGEST:
+                self.add_error(
+                    f"until_{row.base_id}", f"Choose a day in the year from {day(first)} on."
+                )
+        return given
 
     def save(self) -> None:
         """Write what each base has, of a valid form; a plan without weeks gets its axis."""
@@ -83,6 +104,7 @@ class YardLimitsForm(forms.Form):
             self.plan.save()
             for row in self.rows:
                 told = {kind: given[f"{kind}_{row.base_id}"] for kind in KINDS}
+                row.until = given[f"until_{row.base_id}"]
                 row.by_hand = row.by_hand or any(told[kind] != _open(row, kind) for kind in KINDS)
                 for kind in KINDS:
                     setattr(row, kind, _on_axis(told[kind], row, self.plan.weeks))
@@ -114,6 +136,7 @@ class YardBlockForm(forms.ModelForm):
         widgets = {"first": DayInput(), "last": DayInput()}
         labels = {"hours": "Riggers' hours it takes a week", "berths": "Berths it takes"}
         help_texts = {
+            "base": "",
             "boat": "While others work on a boat, riggers do not.",
             "note": "For example: keel repair by the yard.",
         }

@@ -22,6 +22,8 @@ from .models import LeadTime, YardPlan, YardVisit
 from .papers import part_words
 from .steps.pricing import price
 
+MAIN = {"construction": "construction", "diameter": "diameter", "length": "pin to pin",
+        "lower": "lower terminal", "upper": "upper terminal", "pin": "pin"}  # fmt: skip
 NO_LEAD = "No lead time on record"
 UNNAMED = "Supplier not named"
 SIZES = ("construction", "diameter", "length", "lower", "upper", "pin", "screw", "mast_end",
@@ -85,7 +87,9 @@ class Line:
 
     @property
     def size(self) -> dict[str, str]:
-        return dict.fromkeys(SIZES, "") | part_words.size(self.first.part)
+        """Return the sizes in the words of a cut sheet; fittings go by pin, not by diameter."""
+        size = dict.fromkeys(SIZES, "") | part_words.size(self.first.part)
+        return size if size["length"] else size | {"diameter": ""}
 
     @property
     def late(self) -> int:
@@ -97,7 +101,7 @@ class Line:
         """Return each boat with the stays the parts are for."""
         stays: dict[Boat, list[str]] = defaultdict(list)
         for each in self.wanted:
-            stays[each.boat].append(each.part.stay.label)
+            stays[each.boat].append(each.part.stay.label.replace(",", ""))
         return list(stays.items())
 
     @property
@@ -107,13 +111,15 @@ class Line:
     @property
     def measure(self) -> str:
         """Return what is to be measured first; blank where all one orders by is on record."""
-        size, lacks = part_words.size(self.first.part), []
-        names = {"construction": "construction", "diameter": "diameter", "length": "pin to pin",
-                 "lower": "lower terminal", "upper": "upper terminal", "pin": "pin"}  # fmt: skip
-        lacks = [words for name, words in names.items() if size.get(name) == part_words.MEASURE]
-        further = size.get("open", "").removeprefix(f"{part_words.MEASURE}: ")
-        lacks += [further] if further else []
+        lacks = [words for name, words in MAIN.items() if self.size[name] == part_words.MEASURE]
+        further = part_words.size(self.first.part).get("open", "")
+        lacks += filter(None, [further.removeprefix(f"{part_words.MEASURE}: ")])
         return f"{part_words.MEASURE}: {', '.join(lacks)}" if lacks else ""
+
+    @property
+    def how(self) -> str:
+        """Return what is noted of how or when to order it."""
+        return self.first.lead.order_by if self.first.lead else ""
 
     @property
     def when(self) -> str:
@@ -167,8 +173,12 @@ class Alike:
 
     @property
     def cuts(self) -> list[tuple[str, str, int]]:
-        """Return length, for whom, and pieces of each cut; no length where the kind has none."""
-        return [(length_words(line), line.for_words, line.pieces) for line in self.lines]
+        """Return length, boat with stays, and pieces; no length where the kind has none."""
+        return [
+            (length_words(line), f"{boat.name}: {', '.join(stays)}", len(stays))
+            for line in self.lines
+            for boat, stays in line.boats
+        ]
 
 
 def _length(line: Line) -> float:
@@ -233,7 +243,7 @@ class Order:
             alike: dict[tuple, list[Line]] = defaultdict(list)
             for line in own:
                 size = {name: value for name, value in line.size.items() if name != "length"}
-                alike[line.first.kind, *size.values(), line.measure].append(line)
+                alike[line.first.kind, *size.values(), line.measure, line.how].append(line)
             found.append(Day([Alike(sorted(lines, key=_length)) for lines in alike.values()]))
         return found
 
@@ -241,12 +251,6 @@ class Order:
     def late(self) -> int:
         """Return how many pieces are too late."""
         return sum(line.pieces for line in self.lines if line.late)
-
-    @property
-    def how(self) -> list[str]:
-        """Return what is noted of how and when to order from this supplier."""
-        notes = (each.lead.order_by for line in self.lines for each in line.wanted if each.lead)
-        return list(dict.fromkeys(filter(None, notes)))
 
 
 @dataclass(frozen=True)

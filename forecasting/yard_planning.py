@@ -12,10 +12,10 @@ from django.utils import timezone
 from fleet.models import Base, Fleet
 
 from .models import SeasonScenario, YardBaseWeeks, YardPlan, YardVisit
-from .planning.yard import Lack, Placed, YardAnswer, plan_yard
+from .planning.yard import OUT, Lack, Placed, YardAnswer, plan_yard
 from .steps.wording import counted
 from .yard_calendar import set_out, span_of
-from .yard_problem import BaseQuestion, questions
+from .yard_problem import BaseQuestion, Kept, kept_by_hand, questions
 from .yard_reads import jobs
 from .yard_words import why
 
@@ -138,7 +138,7 @@ def save(
 ) -> None:  # fmt: skip
     """Write bases, visits and what was found; what somebody moved meanwhile stays where it is."""
     with transaction.atomic():
-        kept = {visit.boat_id: visit for visit in plan.visits.exclude(kept_at=None)}
+        kept = kept_by_hand(plan)
         plan.bases.all().delete()
         plan.visits.all().delete()
         YardBaseWeeks.objects.bulk_create(rows)
@@ -152,18 +152,18 @@ def save(
 
 
 def visit_row(
-    plan: YardPlan, question: BaseQuestion, placed: Placed, kept: YardVisit | None = None
+    plan: YardPlan, question: BaseQuestion, placed: Placed, kept: Kept | None = None
 ) -> YardVisit:
     facts = question.facts[placed.boat]
     work = facts.work
     row = YardVisit(
         plan=plan, base=question.row.base, boat=facts.boat, weeks=work.weeks, hours=work.hours,
         mast_down=work.mast_down, must=facts.must, parts_ready=facts.parts_ready,
-        kept_by=kept.kept_by if kept else None, kept_at=kept.kept_at if kept else None,
+        kept_by=kept and kept.visit.kept_by, kept_at=kept and kept.visit.kept_at,
     )  # fmt: skip
     told(plan, question, placed, row)
     if kept is not None:
-        row.first_week = kept.first_week
+        row.first_week = None if kept.week == OUT else kept.week
     return row
 
 

@@ -52,24 +52,43 @@ def by_boat(jobs: Iterable[Job]) -> dict[Boat, list[Job]]:
 
 
 @dataclass(frozen=True)
+class Kept:
+    """A visit moved by hand, and its week on the plan's axis as it is now; OUT: in none."""
+
+    visit: YardVisit
+    week: int
+
+
+def kept_by_hand(plan: YardPlan) -> dict[int, Kept]:
+    """Return what was moved by hand, by boat; a week that is past is kept no longer."""
+    if plan.pk is None:
+        return {}
+    stored = YardPlan.objects.values_list("first_monday", flat=True).get(pk=plan.pk)
+    shift = (plan.first_monday - stored).days // 7 if stored else 0
+    found = {}
+    for visit in plan.visits.exclude(kept_at=None).select_related("kept_by"):
+        week = OUT if visit.first_week is None else visit.first_week - shift
+        if visit.first_week is None or week >= 0:
+            found[visit.boat_id] = Kept(visit, week)
+    return found
+
+
+@dataclass(frozen=True)
 class Known:
     """What is read once for all boats of a plan."""
 
     plan: YardPlan
     held: frozenset[int]
     leads: list[Lead]
-    kept: dict[int, YardVisit]
+    kept: dict[int, "Kept"]
     prices: Prices
 
 
 def questions(plan: YardPlan, rows: list[YardBaseWeeks], jobs: list[Job]) -> list[BaseQuestion]:
     """Return one question a base. rows: of this plan, saved or not."""
     held = Hold.objects.of(plan.fleet).standing().values_list("boat", flat=True)
-    kept = plan.visits.exclude(kept_at=None) if plan.pk else []
-    known = Known(
-        plan, frozenset(held), leads_of(plan.fleet), {visit.boat_id: visit for visit in kept},
-        prices_of(plan.fleet),
-    )  # fmt: skip
+    leads, kept = leads_of(plan.fleet), kept_by_hand(plan)
+    known = Known(plan, frozenset(held), leads, kept, prices_of(plan.fleet))
     boats = by_boat(jobs)
     return [
         _question(known, row, {b: own for b, own in boats.items() if b.base_id == row.base_id})
@@ -125,7 +144,7 @@ def facts_of(
         guests=weeks_touched(spans, plan.first_monday, plan.weeks),
         contractor=weeks_touched(others, plan.first_monday, plan.weeks),
         before=min(new_season) if new_season else None,
-        kept=None if kept is None else OUT if kept.first_week is None else kept.first_week,
+        kept=None if kept is None else kept.week,
     )
     first = min((span[0] for span in after), default=None)
     return BoatFacts(boat, work, must, ready, first, booked)

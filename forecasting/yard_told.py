@@ -40,7 +40,7 @@ def _said(plan: YardPlan, each: dict, names: dict[int, str]) -> str:
     if "over" in each:
         return f"{where}: {number(each['over'])} more than its {limit}, about {cost}"
     boats = "1 boat comes" if each["boats"] == 1 else f"{each['boats']} boats come"
-    return f"{where}: with more than its {limit} {boats} sooner, worth {cost}"
+    return f"{where}: {boats} later for want of more than its {limit}, which costs {cost}"
 
 
 def of_boat(boat: Boat) -> list[YardVisit]:

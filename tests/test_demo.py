@@ -67,6 +67,17 @@ def test_the_charter_group_has_two_plans_and_every_job_says_why(demo: Demo):
     assert count(demo, f"{jobs} code = 'condemned'") >= 2
 
 
+def test_every_boat_of_the_list_has_its_weeks_and_none_goes_over_what_the_yard_has(demo: Demo):
+    boats = count(demo, "SELECT COUNT(DISTINCT boat_id) FROM forecasting_refitjob")
+    placed = "SELECT COUNT(*) FROM forecasting_yardvisit WHERE first_week IS NOT NULL"
+    assert count(demo, placed) == boats
+    lacking = "SELECT COUNT(*) FROM forecasting_yardplan WHERE json_array_length(found, '$.lacks')"
+    assert count(demo, lacking) == 0
+    down = "SELECT base_id, first_week FROM forecasting_yardvisit WHERE mast_down"
+    most = f"SELECT MAX(n) FROM (SELECT COUNT(*) AS n FROM ({down}) GROUP BY base_id, first_week)"
+    assert count(demo, most) <= 2  # a crane day a week
+
+
 def test_the_result_is_what_the_database_holds(demo: Demo):
     held, parts = (
         int(number)

@@ -75,13 +75,15 @@ class YardBaseWeeks(models.Model):
 
     opens, closes: its first week and the one after its last. hours: riggers' hours before blocks.
     masts: boats of which the mast may be taken down and put up, begun in that week. berths: boats
-    that stand with the mast down at one time. by_hand: typed in, so a new plan keeps them.
+    that stand with the mast down at one time. by_hand: typed in, so a new plan keeps them. until:
+    the last day on which boats are worked on, typed in; blank: by the off season.
     """
 
     plan = models.ForeignKey(YardPlan, on_delete=models.CASCADE, related_name="bases")
     base = models.ForeignKey(Base, on_delete=models.CASCADE, related_name="+")
     opens = models.PositiveSmallIntegerField(default=0)
     closes = models.PositiveSmallIntegerField(default=0)
+    until = models.DateField(null=True, blank=True)
     hours = models.JSONField(default=list, blank=True)
     masts = models.JSONField(default=list, blank=True)
     berths = models.JSONField(default=list, blank=True)

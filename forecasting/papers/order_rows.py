@@ -22,8 +22,8 @@ COLUMNS = (
     ("construction", 14, "plain"), ("diameter mm", 10, "plain"), ("pin to pin mm", 10, "plain"),
     ("lower terminal", 13, "plain"), ("upper terminal", 13, "plain"), ("pin mm", 8, "plain"),
     ("thread", 10, "plain"), ("thread hand", 12, "plain"), ("mast end fitting", 16, "plain"),
-    ("adjuster setting", 18, "plain"), ("measure first", 34, "plain"), ("for", 50, "plain"),
-    ("price", 13, "money"),
+    ("adjuster setting", 18, "plain"), ("measure first", 34, "plain"),
+    ("how to order", 22, "plain"), ("for", 50, "plain"), ("price", 13, "money"),
 )  # fmt: skip
 HEADERS = tuple(header for header, _, _ in COLUMNS)
 PIECES, PRICE = HEADERS.index("pieces"), HEADERS.index("price")
@@ -46,7 +46,7 @@ def row(order: Order, line: Line, fleet: Fleet) -> tuple:
         order.supplier, line.by, line.late or None, "" if line.by else line.when, line.pieces,
         line.first.kind, part.get_construction_display(), part.diameter_mm, part.length_mm,
         part.get_lower_terminal_display(), part.get_upper_terminal_display(), part.pin_mm,
-        part.thread, part.get_hand_display(), part.mast_end, part.adjuster, line.measure,
+        part.thread, part.get_hand_display(), part.mast_end, part.adjuster, line.measure, line.how,
         line.for_words, units(line.price_minor, fleet),
     )  # fmt: skip
 
@@ -130,7 +130,6 @@ def answer(total: yard_orders.Total, orders: Sequence[Order], currency: str) -> 
 def of_supplier(order: Order, currency: str) -> dict:
     return {
         "supplier": order.supplier,
-        "how": order.how,
         "late": order.late,
         "pieces": str(order.pieces),
         "price": exact_money(order.price_minor, currency),
@@ -147,9 +146,10 @@ def of_day(due: Day, currency: str) -> dict:
         "alike": [
             {
                 "what": each.words, "ends": each.ends, "measure": each.first.measure,
+                "how": each.first.how,
                 "unsized": each.unsized,
                 "pieces": str(each.pieces), "price": exact_money(each.price_minor, currency),
-                "cuts": [[length, f"({pieces}) {who}" if pieces > 1 else who]
+                "cuts": [[length, f"{who} ({pieces})" if pieces > 1 else who]
                          for length, who, pieces in each.cuts],
             }
             for each in due.alike

@@ -110,10 +110,10 @@ def test_parts_of_one_description_and_day_are_one_line_and_totals_add_to_the_cen
     assert [(line.pieces, line.price_minor) for line in order.lines] == [(1, 100_01), (3, 300_03)]
     assert (
         order.lines[1].for_words
-        == "Skua: Cap shroud, port; Tern: Cap shroud, port, Cap shroud, starboard"
+        == "Skua: Cap shroud port; Tern: Cap shroud port, Cap shroud starboard"
     )
     assert (order.pieces, order.price_minor) == (4, 400_04)
-    assert order.how == ["by Thursday noon"]
+    assert order.lines[0].how == "by Thursday noon"
 
 
 def test_what_is_late_comes_first_and_what_has_no_day_last_and_says_why():
@@ -136,6 +136,28 @@ def test_what_is_not_on_record_is_measured_before_it_is_ordered():
     [order] = grouped([wanted(length_mm=None, diameter_mm=None, thread="")], MONDAY)
     assert order.lines[0].measure == "measure before ordering: diameter, pin to pin, thread"
     assert order.lines[0].size["length"] == "measure before ordering"
+
+
+def test_fittings_go_by_their_pin_and_are_listed_boat_by_boat():
+    fitting = {"kind": "turnbuckle", "construction": "", "length_mm": None, "diameter_mm": None}
+    parts = [wanted(**fitting), wanted(SKUA, **fitting), wanted(side="starboard", **fitting)]
+    [alike] = grouped(parts, MONDAY)[0].days[0].alike
+    assert (alike.words, alike.ends) == ("Turnbuckle", "thread M16, right-hand, pin 12 mm")
+    assert alike.cuts == [
+        ("", "Skua: Cap shroud port", 1), ("", "Tern: Cap shroud port, Cap shroud starboard", 2),
+    ]  # fmt: skip
+    assert not alike.unsized
+
+
+def test_wires_that_differ_in_length_alone_are_one_material_with_its_cuts_in_order():
+    parts = [wanted(), wanted(SKUA, length_mm=9_990), wanted(SKUA, diameter_mm=6)]
+    days = grouped(parts, MONDAY)[0].days
+    assert [day.words for day in days] == ["Order by 5 Nov 2026"]
+    assert [each.words for each in days[0].alike] == ["Wire, 1x19, 6 mm", "Wire, 1x19, 8 mm"]
+    assert [length for length, _, _ in days[0].alike[1].cuts] == ["9,990 mm", "14,000 mm"]
+    assert days[0].price_minor == 300_03
+    [late] = grouped([wanted(week=0)], MONDAY)[0].days
+    assert late.words == "Order by 15 Oct 2026, 18 days late"
 
 
 @pytest.mark.parametrize("orders", [[], grouped([], MONDAY)])

@@ -49,11 +49,12 @@ def test_limits_are_shown_as_typed_and_saving_them_asks_for_the_weeks_anew(yard)
     shown = client.get(address("yard_limits", plan.pk)).content.decode()
     assert "6 weeks, from 2 Nov 2026 to the week of 7 Dec 2026" in shown
     typed = {"hours_a_boat": "30", f"hours_{base}": "40", f"masts_{base}": "2 0 2 0 2 0",
-             f"berths_{base}": ""}  # fmt: skip
+             f"berths_{base}": "", f"until_{base}": "2026-12-24"}  # fmt: skip
     answer = client.post(address("yard_limits", plan.pk), typed)
     row = YardBaseWeeks.objects.get()
     assert (row.hours, row.masts, row.berths) == ([40] * 6, [2, 0, 2, 0, 2, 0], [])
     assert row.by_hand
+    assert row.until == dt.date(2026, 12, 24)
     work = WorkRow.objects.get(kind="yard")
     assert answer.url == address("work", work.pk)
     assert work.arguments == {"plan": plan.pk}
@@ -62,10 +63,12 @@ def test_limits_are_shown_as_typed_and_saving_them_asks_for_the_weeks_anew(yard)
 def test_too_few_numbers_and_words_are_told_and_nothing_is_saved(yard):
     plan, client = yard
     base = plan.bases.get().base_id
-    typed = {"hours_a_boat": "30", f"hours_{base}": "40 20", f"masts_{base}": "two"}
+    typed = {"hours_a_boat": "30", f"hours_{base}": "40 20", f"masts_{base}": "two",
+             f"until_{base}": "2020-12-24"}  # fmt: skip
     said = client.post(address("yard_limits", plan.pk), typed).content.decode()
     assert "2 numbers: give one for every week, or 6, one for each week the base is open." in said
     assert "“two” is no number of 0 or more." in said
+    assert "Choose a day in the year from 2 Nov 2026 on." in said
     assert YardBaseWeeks.objects.get().hours == [20.0] * 6
 
 

@@ -1,6 +1,7 @@
 """From rows to the weeks of an off season: worked out, saved, moved by hand, let go."""
 
 import datetime as dt
+from itertools import pairwise
 from types import SimpleNamespace
 
 import pytest
@@ -160,17 +161,21 @@ def test_a_boat_taken_out_of_the_season_stays_out_when_planned_anew(yard):
     assert weeks(yard)["Skua"] == 1
 
 
-def test_what_was_typed_in_of_a_week_stays_with_its_monday(yard):
+def test_what_was_typed_in_or_moved_by_hand_stays_with_its_monday_as_weeks_go_by(yard):
     worked_out(yard)
     row = YardBaseWeeks.objects.get(plan=yard.plan)
     row.by_hand, row.masts = True, [float(n) for n in range(yard.plan.weeks)]
     row.save()
+    yard_moves.move(yard.plan, yard.Skua, 10, None)
+    yard_moves.move(yard.plan, yard.Gull, 1, None)
     later = dt.date(2026, 11, 18)
     yard_planning.run(yard.plan, later, lambda step: None, lambda: None)
     row = YardBaseWeeks.objects.get(plan=yard.plan)
     assert yard.plan.first_monday == dt.date(2026, 11, 23)
     assert row.masts[:3] == [3, 4, 5]
-    assert weeks(yard)["Auk"] == 3  # in the first two weeks are those before it
+    assert weeks(yard)["Skua"] == 7
+    assert yard.plan.visits.get(boat=yard.Skua).kept_at
+    assert not yard.plan.visits.get(boat=yard.Gull).kept_at  # that week is over
 
 
 def test_a_base_whose_off_season_is_nearly_over_stays_open_for_eight_weeks(yard):
@@ -179,14 +184,29 @@ def test_a_base_whose_off_season_is_nearly_over_stays_open_for_eight_weeks(yard)
     assert span_of(yard.base, dt.date(2027, 3, 20), 1).first == dt.date(2027, 11, 1)
 
 
+def test_a_base_is_open_until_the_day_somebody_said(yard):
+    worked_out(yard)
+    YardBaseWeeks.objects.filter(plan=yard.plan).update(until=dt.date(2026, 11, 20))
+    assert worked_out(yard).lacks
+    row = YardBaseWeeks.objects.get(plan=yard.plan)
+    assert (row.opens, row.closes, row.until) == (0, 3, dt.date(2026, 11, 20))
+    assert max(weeks(yard).values()) == 2
+
+
 def test_the_weeks_of_a_season_of_the_long_plan_are_those_of_its_jobs(yard):
     part = RefitJob.objects.get(boat=yard.Gull).installation
     scenario = season_plan(yard.Gull, part)
+    scenario.bases.update(crane_days=[6] * 5)
     plan = yard_planning.plan_for(yard.fleet, scenario, 1)
     yard_planning.run(plan, yard.fleet.today(), lambda step: None, lambda: None)
     assert (plan.season, plan.monday(0)) == ("2027/28", dt.date(2027, 11, 1))
     assert [job.pk for job in yard_reads.jobs(plan)] == [ScenarioJob.objects.get().pk]
     assert yard_planning.plan_for(yard.fleet, scenario, 1) == plan
+    row = plan.bases.get()
+    assert set(row.hours) == {9.1}  # 200 hours over the 22 weeks from November to March
+    assert sum(row.masts) == 12  # six crane days of two boats
+    gaps = [b - a for a, b in pairwise(w for w, masts in enumerate(row.masts) if masts)]
+    assert set(gaps) <= {3, 4}
 
 
 def test_as_long_work_it_says_its_steps_and_by_command_it_is_the_same(yard, capsys):
@@ -212,6 +232,22 @@ def test_stopped_between_two_steps_it_leaves_the_weeks_as_they_were(yard):
     assert weeks(yard) == before
     worked_out(yard)
     assert weeks(yard)["Tern"] == 1
+
+
+def test_what_somebody_moves_while_the_weeks_are_worked_out_stays_moved(yard):
+    worked_out(yard)
+    YardBlock.objects.create(fleet=yard.fleet, first=day(0), last=day(0, 4), what="shut")
+    moved = []
+
+    def meanwhile() -> None:
+        if not moved:
+            moved.append(yard_moves.move(yard_planning.plan_for(yard.fleet), yard.Skua, 10, None))
+
+    yard_planning.run(yard.plan, yard.fleet.today(), lambda step: None, meanwhile)
+    assert moved[0].refused == ""
+    assert weeks(yard) == {"Tern": 1, "Gull": 2, "Skua": 10, "Auk": 4}
+    assert yard.plan.visits.get(boat=yard.Skua).kept_at
+    assert yard_planning.is_behind(yard.plan)
 
 
 def test_without_a_job_there_is_nothing_to_plan(yard):
