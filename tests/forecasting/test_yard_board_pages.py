@@ -147,6 +147,8 @@ def test_a_board_is_made_from_the_refit_list_or_from_one_season_of_a_plan(rows):
     assert "not one of the available choices" in again.content.decode()
     listed = manager.get(where).content.decode()
     assert "2 boards of the yard" in listed
+    plans.filter(scenario=None).update(season="2025/26")
+    assert manager.post(where, {"made_from": "refit"}).status_code == 302, "another year's list"
     assert "not yet" in listed
 
 
