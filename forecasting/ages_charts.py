@@ -12,7 +12,10 @@ from .models import AgeGroup, LookCurve
 HEIGHT = 300
 GAP = 16  # pixels two labels need between them
 CURVES = ("less", "own", "more")  # by the cost of a failure
-PARTS = {"all": "all told", "found": "renewals", "looks": "looks", "failed": "failures"}
+PARTS = {
+    "all": "all told", "soon": "found in time", "late": "found late", "looks": "looks",
+    "failed": "failures",
+}  # fmt: skip
 PAST_RULE = 1.5  # times the rule, or the band's end, up to which intervals are drawn
 
 
@@ -124,7 +127,7 @@ def _places(values: Sequence[float], top: float) -> list[float]:
 
 def looks(row: LookCurve, fleet: Fleet) -> dict:
     """Chart of the cost a boat and year by how many months apart the looks are, and of its parts:
-    looks, renewals of what is found, failures. The band: within 2 % of the least."""
+    looks, renewals found in time and found late, failures. The band: within 2 % of the least."""
     found, units = row.own, units_of(fleet)
     last = PAST_RULE * max(row.rule_months, found["flat_until"])
     rows = [_split(point, units) for point in row.curve if point[0] <= last]
@@ -146,5 +149,5 @@ def looks(row: LookCurve, fleet: Fleet) -> dict:
 def _split(point: Sequence[float], units: int) -> dict:
     months, *costs = point
     look, soon, late, fail = (round(cost / units, 2) for cost in costs)
-    return {"months": months, "looks": look, "found": soon + late, "failed": fail,
+    return {"months": months, "looks": look, "soon": soon, "late": late, "failed": fail,
             "all": look + soon + late + fail}  # fmt: skip

@@ -1,7 +1,7 @@
 """Renewal ages and intervals of looks in the words of pages and files."""
 
 from fleet.models import Fleet, Price
-from fleet.templatetags.wording import about, day
+from fleet.templatetags.wording import about, day, figure, money
 
 from .models import AgeGroup, LookCurve, ModelRun
 
@@ -138,15 +138,14 @@ def failure_words(fleet: Fleet, group: AgeGroup) -> str:
 
 def curve_title(group: AgeGroup, fleet: Fleet) -> str:
     """Return the sentence the cost curve says: what a part costs a year by the age chosen."""
-    found = group.own
-    keep = about(found["keep"], fleet.currency)
+    found, unit = group.own, fleet.currency
     if found["age"] is None:
-        return f"Whatever the age, such a part costs {keep} a year or more"
-    said = [f"Renewed at {years(found['age'])}, such a part costs {about(found['least'])} a year"]
+        return f"Whatever the age, such a part costs {money(found['keep'], unit)} a year or more"
+    said = [f"Renewed at {years(found['age'])}, such a part costs {money(found['least'], unit)} a "
+            "year"]  # fmt: skip
     if found["rule"] is not None:
-        said.append(f"at {years(group.rule_age)}, as the rule asks, {about(found['rule'])}")
-    said.append(f"kept until condemned, {keep}")
-    return "; ".join(said)
+        said.append(f"at {years(group.rule_age)}, as the rule asks, {figure(found['rule'], unit)}")
+    return "; ".join([*said, f"kept until condemned, {figure(found['keep'], unit)}"])
 
 
 def rests_on(group: AgeGroup) -> str:
@@ -208,6 +207,6 @@ def look_title(row: LookCurve, fleet: Fleet) -> str:
     found = row.own
     return (
         f"Every {found['best']:.0f} months, looks and what they find cost "
-        f"{about(found['cost'], fleet.currency)} a boat and year; every {row.rule_months}, by "
-        f"your rule, {about(found['rule'], fleet.currency)}"
+        f"{money(found['cost'], fleet.currency)} a boat and year; every {row.rule_months}, by your "
+        f"rule, {figure(found['rule'], fleet.currency)}"
     )

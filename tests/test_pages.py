@@ -137,7 +137,7 @@ AFTER = ("an event", "an inspection with photos", "a conflict", "a part that let
 ON_A_PHONE = [
     *CLUB, *AFTER, "something happened", "a second look", "small things to order",
     "enter a demand", "bookings", "calendar addresses", "register", "an invoice", "looks",
-    "season plans", "what there is",
+    "season plans", "what there is", "season plans compared",
 ]  # fmt: skip
 # Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
 AT_A_DESK = (
@@ -226,6 +226,8 @@ def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out
     assert AS_OF in page.locator(".head").inner_text()
     assert page.locator("h1").count() == 1
     assert CONTENT.get(name, "") in page.locator("main").inner_text()
+    if name in ("ages", "looks"):
+        page.locator(".chart svg .mark-line").last.wait_for(state="attached")
     widths = (PHONE,) if name in ON_A_PHONE else (PHONE, DESK)
     fits(page, accessibility_faults, widths, (PHONE, DESK) if name in AT_A_DESK else (PHONE,))
 
