@@ -40,6 +40,7 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "consents": "budget", "consent": "budget",
            "signs": "inspections",
            "season_plans": "refit", "season_plan": "refit", "season_plan_new": "refit",
+           "orders": "refit", "orders_new": "refit", "order": "refit", "order_line": "refit",
            "season_plan_limits": "refit", "season_plans_compare": "refit",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",

@@ -28,6 +28,7 @@ STEPS = (
     rf"  Budget: ten fiscal years by fleet, base and boat {SECONDS}",
     rf"  Other ways to keep the rigs: as planned, on condition alone, at a fixed age {SECONDS}",
     rf"  Books kept: [1-9]\d* invoices, a reserve, a frozen budget {SECONDS}",
+    rf"  Work ordered: (7|no) work orders {SECONDS}",
     rf"  Reminders queued: [1-9]\d* waiting to be sent {SECONDS}",
 )
 RESULT = (

@@ -152,6 +152,16 @@ def test_an_order_goes_from_step_to_step_by_those_whose_it_is(boat, pair):
     ]  # fmt: skip
 
 
+def test_an_order_given_to_another_yard_while_under_way_has_begun_when_it_did(boat, pair):
+    order = given(boat, job(pair[0]))
+    begun = steps.take(order, "under_way", TODAY, **WHO)
+    plan = {"given_to": "Other Yard", "due_by": TODAY, "week": None}
+    order = steps.give(begun, plan, TODAY, **WHO)
+    assert (order.state, order.given_to) == ("under_way", "Other Yard")
+    assert steps.days(order)["under_way"] == TODAY
+    assert "To Other Yard" in order.steps.last().words
+
+
 def test_a_step_taken_by_mistake_is_taken_back_with_a_reason_and_stays_readable(boat, pair):
     order = given(boat, job(pair[0]))
     with pytest.raises(ValidationError, match="Say why the step is taken back"):
