@@ -75,6 +75,8 @@ def test_the_refit_list_becomes_orders_boat_by_boat_and_no_job_is_ordered_twice(
     assert sum(line.price_minor for line in first.lines.all()) == 151_250
     offers = sources.offers(boat.fleet, sources.chosen(boat.fleet, None))
     assert [[each.part for each in offer.jobs] for offer in offers] == [[], [pair[1]]]
+    listed = manager.get("/harbour/refit/").content.decode()
+    assert listed.count("on work order 2026-00") == 2
     with pytest.raises(ValidationError, match="on order 2026-002 already"):
         drawn_up(boat, job(pair[0]))
     RefitJob.objects.all().delete()
