@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from django.db.models import QuerySet
 
 from fleet.models import Fleet, Installation, WorkRow
-from fleet.templatetags.wording import share
+from fleet.templatetags.wording import money, share
 
 from .models import SEASONS, ScenarioJob, SeasonScenario
 from .planning.refit import RefitRules
@@ -112,13 +112,37 @@ def compared(chosen: list[SeasonScenario]) -> list[dict]:
     ] if columns else []  # fmt: skip
 
 
-MONEY = {"Work in all seasons", "Expected cost of what waits", "All told, worth today"}
+def cheapest(rows: list[SeasonScenario]) -> SeasonScenario | None:
+    """Return the plan that costs least all told, of two or more that keep their limits."""
+    kept = [row for row in rows if row.planned_at and not row.found["excess"]]
+    return min(kept, key=lambda row: row.found["cost"]) if len(kept) > 1 else None
+
+
+def difference(chosen: list[SeasonScenario]) -> str:
+    """Return in a sentence how the first plan compares with the others, all told."""
+    first, *others = chosen
+    said = []
+    for other in others:
+        more = other.found["cost"] - first.found["cost"]
+        amount = money(abs(more), first.fleet.currency)
+        said.append(f"“{other.name}” costs {amount} {'more' if more >= 0 else 'less'}")
+    return f"{' and '.join(said)} than “{first.name}”, all told"
+
+
+MONEY = {
+    "Money a season",
+    "Work in all seasons",
+    "Expected cost of what waits",
+    "All told, worth today",
+}
 
 
 def _facts(scenario: SeasonScenario) -> dict[str, object]:
     found = scenario.found
     seasons = by_season(scenario)
     facts: dict[str, object] = {
+        "Money a season": _mean(scenario.money),
+        "Riggers' hours a season": _hours(scenario),
         "All told, worth today": found["cost"],
         "Work in all seasons": found["work"],
         "Expected cost of what waits": found["put_off"],
@@ -129,6 +153,19 @@ def _facts(scenario: SeasonScenario) -> dict[str, object]:
     for season in seasons:
         facts[f"Parts renewed {season['label']}"] = f"{season['parts']}"
     return facts
+
+
+def _mean(numbers: list) -> int | None:
+    """Return the mean over the seasons; None where they are not limited."""
+    return round(sum(numbers) / len(numbers)) if numbers else None
+
+
+def _hours(scenario: SeasonScenario) -> str:
+    """Return the hours of all bases in a season, on average."""
+    rows = [row.hours for row in scenario.bases.all()]
+    if not rows or not all(rows):
+        return "not limited at every base"
+    return f"{sum(sum(hours) / len(hours) for hours in rows):,.0f}"
 
 
 def moved_between(first: SeasonScenario, other: SeasonScenario) -> int:

@@ -32,6 +32,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/test_whose_data.py",
     "tests/forecasting/papers/",
     "tests/forecasting/demo_fleet/",
+    "tests/forecasting/test_ages.py",
     "tests/forecasting/orders/",
     "tests/forecasting/test_curves.py",
     "tests/forecasting/test_charts.py",
@@ -47,6 +48,9 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_trust.py",
     "tests/forecasting/test_watches.py",
     "tests/forecasting/test_watched_pages.py",
+    "tests/forecasting/test_yard_board_pages.py",
+    "tests/forecasting/test_yard_limits_pages.py",
+    "tests/forecasting/test_yard_plans.py",
     "tests/forecasting/test_budget_sheet.py",
     "tests/fleet/test_work_pages.py",
     "tests/forecasting/test_summary_mail.py",
@@ -72,6 +76,8 @@ ONE_DATABASE_WILL_DO = (
 )
 # Minutes of processor for what others show too: tried when asked to be thorough.
 WHEN_THOROUGH = (
+    "tests/test_demo.py::test_run_twice_the_demo_changes_nothing",
+    "tests/forecasting/survival/test_chain.py::test_lives_that_are_told_to_the_week",
     "tests/test_bootstrap.py::test_an_environment_made_by_hand",
     "tests/test_bootstrap.py::test_a_set_up_killed_half_way",
     "tests/test_bootstrap.py::test_an_environment_whose_python_is_gone",

@@ -92,6 +92,21 @@ OBJECT_OF = {
     "season_plan_copy": "season_plan",
     "season_plan_move": "season_plan",
     "season_plan_delete": "season_plan",
+    "yard_limits": "yard_plan",
+    "yard_block_off": "yard_block",
+    "lead_time_off": "lead_time",
+    "yard_board": "yard_plan",
+    "yard_work_out": "yard_plan",
+    "yard_delete": "yard_plan",
+    "yard_week": "yard_plan",
+    "yard_orders": "yard_plan",
+    "yard_pdf": "yard_plan",
+    "yard_xlsx": "yard_plan",
+    "yard_csv": "yard_plan",
+    "yard_ics": "yard_plan",
+    "orders_pdf": "yard_plan",
+    "orders_xlsx": "yard_plan",
+    "orders_csv": "yard_plan",
 }
 
 

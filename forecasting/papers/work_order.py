@@ -11,6 +11,7 @@ from inspections.models import Hold, Inspection
 
 from .. import reads
 from ..models import RefitJob
+from ..yard_told import yard_words
 from . import looking, part_words
 from .masthead import WORK, masthead
 from .press import press
@@ -99,7 +100,11 @@ def count(parts: int) -> str:
 
 def facts(boat: Boat, jobs: list[RefitJob]) -> list[list[str]]:
     about = boat_facts(boat)
-    return [*about[:-1], ["Off season", jobs[0].season if jobs else "nothing planned"], about[-1]]
+    when = [
+        ["Off season", jobs[0].season if jobs else "nothing planned"],
+        ["In the yard", yard_words(boat) or "no week yet"],
+    ]
+    return [*about[:-1], *when, about[-1]]
 
 
 def boat_facts(boat: Boat) -> list[list[str]]:

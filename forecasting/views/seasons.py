@@ -20,8 +20,10 @@ JOBS_A_PAGE = 50
 
 @member()
 def season_plans(request: HttpRequest) -> HttpResponse:
+    scenarios = season_reads.scenarios(request.fleet)
     context = {
-        "scenarios": season_reads.scenarios(request.fleet),
+        "scenarios": scenarios,
+        "cheapest": season_reads.cheapest(list(scenarios)),
         "forecast": reads.has_outlook(request.fleet),
         "may_plan": request.role in REFRESHERS,
     }
@@ -120,6 +122,7 @@ def season_plans_compare(request: HttpRequest) -> HttpResponse:
     context = {
         "scenarios": season_reads.scenarios(request.fleet).exclude(planned_at=None),
         "chosen": found,
+        "answer": season_reads.difference(found) if len(found) > 1 else "",
         "rows": season_reads.compared(found),
         "moved": [season_reads.moved_between(found[0], other) for other in found],
     }

@@ -245,7 +245,7 @@ def test_percentiles_are_in_order_and_do_not_simply_add(history):
         assert 0 <= figure.planned_minor <= figure.mean_minor
     boats = figures.filter(boat__isnull=False).aggregate(total=Sum("p90_minor"))["total"]
     fleet = figures.filter(base=None).aggregate(total=Sum("p90_minor"))["total"]
-    assert fleet < boats
+    assert fleet != boats  # above or below: a boat that renews in one of eleven draws has 0
 
 
 def test_the_coming_refit_is_in_the_first_year_of_the_budget(history):

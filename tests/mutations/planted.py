@@ -20,6 +20,7 @@ class Fault:
 
 SURVIVAL = "forecasting/survival"
 LIFE_DATA = "forecasting/life_data"
+SEASONS, YARD = "forecasting/planning/seasons", "forecasting/planning/yard"
 TESTS = "tests/forecasting"
 
 FAULTS = (
@@ -74,7 +75,7 @@ FAULTS = (
         f"{LIFE_DATA}/records.py",
         "inspection__boat__fleet=fleet, inspection__on__lte=as_of",
         "inspection__boat__fleet=fleet",
-        f"{TESTS}/test_back_testing.py::test_what_is_recorded_later_changes_no_forecast",
+        f"{TESTS}/test_back_testing.py::test_what_is_recorded_later_changes_no_forecast_and_a_planted_leak_is_found",
     ),
     Fault(
         "alive at today, not at the last sight",
@@ -104,5 +105,21 @@ FAULTS = (
         "value = self.prior.values(phi) + self.likelihood.values(self.prior.theta(phi))",
         "value = self.likelihood.values(self.prior.theta(phi))",
         f"{TESTS}/survival/test_posterior.py",
+    ),
+    Fault(
+        "the failing of a stay left out of what waiting costs",
+        f"{SEASONS}/tableau.py",
+        "cost = parts.chance * dearer + parts.failing * parts.failure[:, None]",
+        "cost = parts.chance * dearer + 0 * parts.failing * parts.failure[:, None]",
+        f"{TESTS}/planning/seasons/test_brute_force.py"
+        "::test_the_planner_finds_the_plan_that_trying_them_all_finds",
+    ),
+    Fault(
+        "a boat put into the yard while it is away with guests",
+        f"{YARD}/problem.py",
+        "if not work.must and any(w in work.guests for w in stands):",
+        "if not work.must and week in work.guests:",
+        f"{TESTS}/planning/yard/test_brute_force.py"
+        "::test_no_plan_of_a_small_yard_is_better_than_the_one_found",
     ),
 )

@@ -1,0 +1,53 @@
+"""What a new board of the yard is made from: the refit list, or one season of a plan of seasons."""
+
+from django import forms
+
+from fleet.models import Fleet
+
+from . import yard_planning, yard_reads
+from .models import RefitJob, SeasonScenario, YardPlan
+
+REFIT = "refit"
+
+
+class NewBoardForm(forms.Form):
+    """One choice of all that has no board yet."""
+
+    made_from = forms.ChoiceField(label="From")
+
+    def __init__(self, *args, fleet: Fleet, **kwargs) -> None:
+        super().__init__(*args, **kwargs)
+        self.fleet = fleet
+        self.fields["made_from"].choices = sources(fleet)
+
+    @property
+    def nothing(self) -> bool:
+        return not self.fields["made_from"].choices
+
+    def save(self, by) -> YardPlan:
+        """Make the board's row; its weeks are worked out by a work of its own."""
+        chosen = self.cleaned_data["made_from"]
+        if chosen == REFIT:
+            return yard_planning.plan_for(self.fleet, by=by)
+        pk, number = map(int, chosen.split("-"))
+        scenario = SeasonScenario.objects.of(self.fleet).get(pk=pk)
+        return yard_planning.plan_for(self.fleet, scenario, number, by)
+
+
+def listed_season(fleet: Fleet) -> str:
+    """Return the off season of the refit list, blank where nothing is on it."""
+    return RefitJob.objects.of(fleet).values_list("season", flat=True).first() or ""
+
+
+def sources(fleet: Fleet) -> list[tuple[str, str]]:
+    """Return value and words of everything a board can be made from and is not yet."""
+    taken = set(yard_reads.yard_plans(fleet).values_list("scenario", "scenario_season"))
+    season = listed_season(fleet)
+    found = [(REFIT, f"the refit list, {season}")] if season and (None, None) not in taken else []
+    for scenario in SeasonScenario.objects.of(fleet).exclude(planned_at=None):
+        found += [
+            (f"{scenario.pk}-{number}", f"{scenario.name}, {label}")
+            for number, label in enumerate(scenario.found.get("labels", []))
+            if (scenario.pk, number) not in taken
+        ]
+    return found
