@@ -31,6 +31,7 @@ STEPS = (
     rf"  Ages and intervals that cost least: [1-9]\d* groups of parts, \d+ kinds of look {SECONDS}",
     rf"  Plans of the coming off seasons: [02] plans worked out {SECONDS}",
     rf"  Books kept: [1-9]\d* invoices, a reserve, a frozen budget {SECONDS}",
+    rf"  Work ordered: (7|no) work orders {SECONDS}",
     rf"  Reminders queued: [1-9]\d* waiting to be sent {SECONDS}",
 )
 RESULT = (

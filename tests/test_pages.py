@@ -35,6 +35,8 @@ DEMAND = """SELECT d.id FROM inspections_demand d JOIN fleet_fleet f ON f.id = d
     WHERE f.slug = ? ORDER BY d.id"""
 INVOICE = """SELECT i.id FROM forecasting_invoice i JOIN fleet_boat b ON b.id = i.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY i.\"on\" DESC, i.id"""
+ORDER = """SELECT o.id FROM forecasting_workorder o JOIN fleet_fleet f ON f.id = o.fleet_id
+    WHERE f.slug = ? AND o.state = 'under_way'"""
 LATEST = """SELECT x.id FROM inspections_{} x JOIN fleet_boat b ON b.id = x.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY x."on" DESC"""
 EVENT = """SELECT h.inspection_id FROM inspections_hold h JOIN fleet_boat b ON b.id = h.boat_id
@@ -80,6 +82,7 @@ PAGES = {
     "reserve": ("joana", "vessmark", "reserve/", ""),
     "register": ("joana", "vessmark", "register/", ""),
     "an invoice": ("joana", "vessmark", "invoices/{}/", INVOICE),
+    "a work order": ("maren", "vessmark", "orders/{}/", ORDER),
     "inspections": ("oskar", "vessmark", "inspections/", ""),
     "an inspection": ("oskar", "vessmark", "inspections/{}/", CONDEMNING),
     "choose a level": ("oskar", "vessmark", "boats/{}/inspect/", FREE),
@@ -137,7 +140,7 @@ AFTER = ("an event", "an inspection with photos", "a conflict", "a part that let
 ON_A_PHONE = [
     *CLUB, *AFTER, "something happened", "a second look", "small things to order",
     "enter a demand", "bookings", "calendar addresses", "register", "an invoice", "looks",
-    "season plans", "what there is", "season plans compared",
+    "season plans", "what there is", "season plans compared", "a work order",
 ]  # fmt: skip
 # Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
 AT_A_DESK = (

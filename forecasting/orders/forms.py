@@ -7,7 +7,9 @@ from inspections.aftermath.forms import FittingForm
 from inspections.dock.forms import DayInput
 from inspections.judgement.proof import says_something
 
+from .. import yard_told
 from ..models import SupplierOrder, WorkOrder, WorkOrderLine
+from ..yard_board import visit_days
 from .ticking import REMOVAL
 
 RELEASED = "Who looked over the finished work and answers for it; not the fitter where you can."
@@ -27,7 +29,16 @@ class GiveForm(forms.ModelForm):
     def __init__(self, *args, fleet: Fleet, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.fleet = fleet
+        self._begin_with_the_board()
         self.fields["given_to"].required = self.fields["due_by"].required = True
+
+    def _begin_with_the_board(self) -> None:
+        """Begin with the boat's next days on the board of the weeks, where nothing is said yet."""
+        if self.instance.week or self.instance.due_by or self.instance.given_to:
+            return
+        for visit in yard_told.of_boat(self.instance.boat)[:1]:
+            first, last = visit_days(visit)
+            self.initial |= {"week": first, "due_by": last}
 
     def clean_due_by(self):  # noqa: ANN201 a date, as the field gives it
         due = self.cleaned_data["due_by"]

@@ -5,7 +5,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
 
 from fleet.models import Fleet
 
@@ -74,6 +74,12 @@ def _row(order: WorkOrder, sums: dict, invoiced: int | None, today: dt.date) -> 
         order=order, invoiced=invoiced, since=steps.days(order)[order.state],
         late=is_late(order, today), not_done=sums["left"], **facts,
     )  # fmt: skip
+
+
+def with_orders(jobs: QuerySet) -> QuerySet:
+    """Return jobs whose part knows, as ``on_order``, the lines of open orders that wait for it."""
+    lines = WorkOrderLine.objects.filter(done_on=None, not_done="").select_related("order")
+    return jobs.prefetch_related(Prefetch("installation__ordered", lines, to_attr="on_order"))
 
 
 def is_late(order: WorkOrder, today: dt.date) -> bool:

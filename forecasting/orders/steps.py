@@ -36,8 +36,11 @@ def stack(steps: Iterable[WorkOrderStep]) -> list[WorkOrderStep]:
 
 
 def days(order: WorkOrder) -> dict[str, dt.date]:
-    """Return state -> the day it was last reached, of the steps that stand."""
-    return {step.state: step.on for step in stack(order.steps.all())}
+    """Return state -> the day it was first reached, of the steps that stand."""
+    found: dict[str, dt.date] = {}
+    for step in stack(order.steps.all()):
+        found.setdefault(step.state, step.on)
+    return found
 
 
 @transaction.atomic

@@ -6,6 +6,7 @@ from fleet.templatetags.wording import day, exact_money
 
 from ..models import WorkOrder, WorkOrderLine
 from ..orders import steps
+from ..yard_told import yard_words
 from . import part_words, work_order
 from .press import press
 
@@ -52,13 +53,13 @@ def answer(order: WorkOrder, asked: list[WorkOrderLine]) -> str:
 
 def facts(order: WorkOrder) -> list[list[str]]:
     boat, reached = order.boat, steps.days(order)
-    week = f"week of {day(order.week)}" if order.week else NOT_KNOWN
+    planned = f"week of {day(order.week)}" if order.week else yard_words(boat)
     return [
         ["Number", f"{order.label}, {order.get_state_display()}"],
         *work_order.boat_facts(boat),
         ["Off season", order.season or NOT_KNOWN],
         ["From", f"{order.source}, drawn up on {day(reached[order.State.DRAWN_UP])}"],
-        ["In the yard", week],
+        ["In the yard", planned or NOT_KNOWN],
     ]
 
 

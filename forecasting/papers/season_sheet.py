@@ -17,6 +17,7 @@ from .workbook import Book, made, rows_of, units, written
 
 JOBS, SEASONS, LIMITS = "Jobs", "By season", "Limits"
 PUT_OFF = "put off"
+MOST_LIMITS = 8  # in a sentence; the sheet has them all
 COLUMNS = (
     ("off season", 11, "plain"), ("base", 16, "plain"), ("boat", 20, "plain"),
     ("part", 28, "plain"), ("construction", 14, "plain"), ("diameter mm", 10, "plain"),
@@ -92,6 +93,8 @@ def limits_words(plan: Plan) -> list[str]:
     rows = [f"{season}, {where}: {said}" for season, where, _, _, said, _ in limit_rows(plan)]
     if not rows:
         return ["No limit binds."]
+    if len(rows) > MOST_LIMITS:
+        rows = [*rows[:MOST_LIMITS], f"and {len(rows) - MOST_LIMITS} more"]
     lacking = bool(plan.scenario.found.get("excess"))
     first = "No plan keeps all limits; opened the cheapest way" if lacking else "Limits that bind"
     return [f"{first}: {'; '.join(rows)}."]

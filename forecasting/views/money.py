@@ -16,6 +16,7 @@ from .. import budget_sheet, reads
 from ..accounts import behind, policy
 from ..filters import RefitFilter
 from ..models import BudgetVersion, RefitJob
+from ..orders.reading import with_orders
 from ..steps.basis import is_behind
 from ..tables import RefitTable
 from .outlook import REFRESHERS
@@ -25,7 +26,7 @@ BOATS_A_PAGE = 100
 
 @member()
 def refit(request: HttpRequest) -> HttpResponse:
-    jobs = reads.refit_jobs(request.fleet).select_related("boat__fleet")
+    jobs = with_orders(reads.refit_jobs(request.fleet).select_related("boat__fleet"))
     narrowed = RefitFilter(request.GET, queryset=jobs, request=request)
     table = RefitTable(narrowed.qs)
     RequestConfig(request, paginate={"per_page": 100}).configure(table)

@@ -1,13 +1,24 @@
 """Work orders: drawn up, numbered without gaps, step by step, ticked through the record."""
 
+import datetime as dt
+
 import pytest
 from django.core.exceptions import ValidationError
 from django.test import Client
 
 from fleet.models import Installation
 from forecasting.accounts import invoicing
-from forecasting.models import Invoice, RefitJob, ScenarioJob, WorkOrder
+from forecasting.models import (
+    Invoice,
+    RefitJob,
+    ScenarioJob,
+    WorkOrder,
+    YardPlan,
+    YardVisit,
+)
 from forecasting.orders import drawing_up, reading, sources, steps, ticking
+from forecasting.orders.forms import GiveForm
+from forecasting.papers.order_paper import contents
 from inspections.models import Hold
 from tests import builders
 from tests.inspections.docks import day, inspect, part, rigged_boat, saw
@@ -75,6 +86,8 @@ def test_the_refit_list_becomes_orders_boat_by_boat_and_no_job_is_ordered_twice(
     assert sum(line.price_minor for line in first.lines.all()) == 151_250
     offers = sources.offers(boat.fleet, sources.chosen(boat.fleet, None))
     assert [[each.part for each in offer.jobs] for offer in offers] == [[], [pair[1]]]
+    listed = manager.get("/harbour/refit/").content.decode()
+    assert listed.count("on work order 2026-00") == 2
     with pytest.raises(ValidationError, match="on order 2026-002 already"):
         drawn_up(boat, job(pair[0]))
     RefitJob.objects.all().delete()
@@ -150,6 +163,27 @@ def test_an_order_goes_from_step_to_step_by_those_whose_it_is(boat, pair):
     assert [step.state for step in order.steps.all()] == [
         "drawn_up", "given", "under_way", "done", "closed"
     ]  # fmt: skip
+
+
+def test_an_order_begins_with_the_days_its_boat_has_on_the_board_of_the_weeks(boat, pair):
+    plan = YardPlan.objects.create(fleet=boat.fleet, season="2026/27", weeks=20,
+                                   first_monday=dt.date(2026, 11, 2))  # fmt: skip
+    YardVisit.objects.create(plan=plan, base=boat.base, boat=boat, first_week=2, weeks=1)
+    order = drawn_up(boat, job(pair[0]))
+    form = GiveForm(instance=order, fleet=boat.fleet)
+    assert form["week"].value() == dt.date(2026, 11, 16)
+    assert form["due_by"].value() == dt.date(2026, 11, 20)
+    assert contents(order)["boat"][-1][1] == "16 Nov 2026 to 20 Nov 2026 at Hollow Quay"
+
+
+def test_an_order_given_to_another_yard_while_under_way_has_begun_when_it_did(boat, pair):
+    order = given(boat, job(pair[0]))
+    begun = steps.take(order, "under_way", TODAY, **WHO)
+    plan = {"given_to": "Other Yard", "due_by": TODAY, "week": None}
+    order = steps.give(begun, plan, TODAY, **WHO)
+    assert (order.state, order.given_to) == ("under_way", "Other Yard")
+    assert steps.days(order)["under_way"] == TODAY
+    assert "To Other Yard" in order.steps.last().words
 
 
 def test_a_step_taken_by_mistake_is_taken_back_with_a_reason_and_stays_readable(boat, pair):
