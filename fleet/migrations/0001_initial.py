@@ -55,6 +55,7 @@ class Migration(migrations.Migration):
                 ('off_season_start', models.PositiveSmallIntegerField(default=11, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(12)], verbose_name='off season begins')),
                 ('off_season_end', models.PositiveSmallIntegerField(default=3, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(12)], verbose_name='off season ends')),
                 ('fiscal_year_start', models.PositiveSmallIntegerField(default=1, validators=[django.core.validators.MinValueValidator(1), django.core.validators.MaxValueValidator(12)])),
+                ('budget_years', models.PositiveSmallIntegerField(choices=[(10, '10 years'), (15, '15 years')], default=10)),
                 ('boats_owned_by', models.CharField(choices=[('owner', 'owner'), ('operator', 'operator'), ('lessor', 'lessor'), ('insurer', 'insurer')], default='operator', max_length=10)),
                 ('rigging_paid_by', models.CharField(choices=[('owner', 'owner'), ('operator', 'operator'), ('lessor', 'lessor'), ('insurer', 'insurer')], default='operator', max_length=10)),
                 ('as_of', models.DateField(blank=True, help_text='Only for a demonstration: the day this fleet believes it is.', null=True, verbose_name='fixed date')),
