@@ -199,7 +199,7 @@ def planned(
     with step(say, "Budget") as came_out:
         budget = budgeted(fleet_to_be, work)
         money = tuple(budget_rows(fleet_to_be, budget))
-        came_out("ten fiscal years by fleet, base and boat")
+        came_out(f"{len(budget.years)} fiscal years by fleet, base and boat")
     with step(say, "Other ways to keep the rigs") as came_out:
         ways = tuple(way_rows(fleet_to_be, work))
         came_out("as planned, on condition alone, at a fixed age")

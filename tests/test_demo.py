@@ -25,7 +25,7 @@ STEPS = (
     rf"  What becomes of a watch: \d+ of \d+ watches followed up; .+ {SECONDS}",
     rf"  Outlook: [\d,]+ parts on \d+ boats {SECONDS}",
     rf"  Refit list: [1-9]\d* parts on \d+ boats {SECONDS}",
-    rf"  Budget: ten fiscal years by fleet, base and boat {SECONDS}",
+    rf"  Budget: 10 fiscal years by fleet, base and boat {SECONDS}",
     rf"  Other ways to keep the rigs: as planned, on condition alone, at a fixed age {SECONDS}",
     rf"  Weeks of the yard: [1-9]\d* boats have their weeks.*, gap 0\.\d\d % {SECONDS}",
     rf"  Ages and intervals that cost least: [1-9]\d* groups of parts, \d+ kinds of look {SECONDS}",

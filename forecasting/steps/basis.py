@@ -14,6 +14,7 @@ RULES = (
     "off_season_start",
     "off_season_end",
     "fiscal_year_start",
+    "budget_years",
     "deck_check_months",
     "aloft_months",
     "mast_down_months",

@@ -58,7 +58,7 @@ def season_plan(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "scenario": scenario,
         "seasons": seasons,
-        "one_by_one": [season for season in seasons if season["one_by_one"]],
+        "few": season_reads.FEW_SINGLES,
         "chosen": chosen,
         "page": Paginator(rows, JOBS_A_PAGE).get_page(request.GET.get("page")),
         "lacking": season_reads.said_limits(scenario, "excess"),
