@@ -74,6 +74,8 @@ ONE_DATABASE_WILL_DO = (
 )
 # Minutes of processor for what others show too: tried when asked to be thorough.
 WHEN_THOROUGH = (
+    "tests/test_demo.py::test_run_twice_the_demo_changes_nothing",
+    "tests/forecasting/survival/test_chain.py::test_lives_that_are_told_to_the_week",
     "tests/test_bootstrap.py::test_an_environment_made_by_hand",
     "tests/test_bootstrap.py::test_a_set_up_killed_half_way",
     "tests/test_bootstrap.py::test_an_environment_whose_python_is_gone",

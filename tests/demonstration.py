@@ -45,7 +45,8 @@ def embedded(folder: Path) -> dict[str, str]:
     """The environment of the embedded mode, with this interpreter and var/ elsewhere."""
     plain = {name: value for name, value in os.environ.items() if not name.startswith("STAYWARD_")}
     plain.pop("DJANGO_SETTINGS_MODULE", None)
-    return {**plain, "STAYWARD_NO_VENV": "1", "STAYWARD_VAR": str(folder)}
+    ours = {"STAYWARD_NO_VENV": "1", "STAYWARD_VAR": str(folder), "STAYWARD_PAGE_WORKERS": "1"}
+    return {**plain, **ours}
 
 
 def copied(folder: Path, to: Path) -> Path:

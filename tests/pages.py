@@ -17,10 +17,11 @@ def browser():
     """Debian's Chromium, headless, started once."""
     if missing := chromium.missing_packages():
         pytest.skip(f"no pages in Chromium: apt-get install {' '.join(missing)}")
-    from playwright.sync_api import sync_playwright
+    from playwright.sync_api import expect, sync_playwright
 
     # Playwright's loop runs in this thread, where Django would refuse the ORM.
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    expect.set_options(timeout=SECONDS * 1000)
     with sync_playwright() as playwright:
         chrome = playwright.chromium.launch(
             executable_path=chromium.find(), args=chromium.arguments()

@@ -157,7 +157,7 @@ def production(
         port = processes.free_port()
         env = environment(folder, database, broker, sink.url, port)
         site = Production(f"http://127.0.0.1:{port}", folder, env, sink)
-        site.manage("migrate")
+        site.manage("migrate", "--skip-checks")
         site.manage("collectstatic", "--no-input")
         web = [sys.executable, "-m", "gunicorn", "fleet.project.wsgi", "--chdir", str(ROOT)]
         web += ["--bind", f"127.0.0.1:{port}", "--workers", "2"]

@@ -9,6 +9,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 from python_calamine import CalamineWorkbook
 
 from tests.demonstration import ROOT, Demo, Served, copied, served, sign_in
@@ -40,6 +41,12 @@ def go(page, section: str) -> None:
     page.get_by_role("navigation", name="Main").get_by_role("link", name=section).click()
 
 
+def said(page, where: str, pattern: str) -> re.Match:
+    """Return what the pattern finds there, once it is there: a click does not wait for its page."""
+    expect(page.locator(where)).to_have_text(re.compile(pattern), use_inner_text=True)
+    return re.search(pattern, page.locator(where).inner_text())
+
+
 def downloaded(page, link: str) -> bytes:
     with page.expect_download() as waiting:
         page.get_by_role("link", name=link).click()
@@ -59,20 +66,21 @@ def written_server(demo: Demo, tmp_path_factory: pytest.TempPathFactory) -> Iter
 def test_the_manager_finds_what_is_held_and_what_the_refit_costs(page_at, demo_server):
     page = at_home(page_at, demo_server, "maren", DESK)
     go(page, "Boats")
-    held = int(re.match(r"(\d+) of \d+ boats are held", page.locator("h1").inner_text())[1])
+    held = int(said(page, "h1", r"^\s*(\d+) of \d+ boats are held")[1])
     page.get_by_label("State").select_option("held")
     page.get_by_role("button", name="Show").click()
     rows = page.locator("tbody tr")
-    assert rows.count() == page.locator("tbody .held").count() == held > 0
+    expect(rows).to_have_count(held)
+    assert page.locator("tbody .held").count() == held > 0
     name = rows.first.get_by_role("link").inner_text()
     rows.first.get_by_role("link").click()
-    assert page.locator("h1").inner_text().startswith(name)
-    assert page.locator(".lead .held").first.is_visible()
+    said(page, "h1", rf"^\s*{re.escape(name)}")
+    expect(page.locator(".lead .held").first).to_be_visible()
     go(page, "Refit")
     for order in ("ascending", "descending"):
         header = page.locator(".table-container th", has_text=re.compile(r"^\s*Cost\s*$"))
         header.get_by_role("link").click()
-        assert header.get_attribute("aria-sort") == order
+        expect(header).to_have_attribute("aria-sort", order)
     costs = [
         amount(text) for text in page.locator('td[data-label="Cost"]:has(.cell)').all_inner_texts()
     ]
@@ -81,8 +89,9 @@ def test_the_manager_finds_what_is_held_and_what_the_refit_costs(page_at, demo_s
     page.get_by_label("Jobs").select_option("what cannot wait")
     page.get_by_role("button", name="Show").click()
     jobs = page.locator(".table-container tbody tr")
-    cannot_wait = int(re.search(r"(\d+) cannot wait", page.locator(".lead").inner_text())[1])
-    assert jobs.count() == page.locator("tbody .held").count() == cannot_wait > 0
+    cannot_wait = int(said(page, ".lead", r"(\d+) cannot wait")[1])
+    expect(jobs).to_have_count(cannot_wait)
+    assert page.locator("tbody .held").count() == cannot_wait > 0
 
 
 def amount(text: str) -> int:
@@ -97,8 +106,7 @@ def test_the_bosun_reads_the_mail_that_went_out(page_at, written_server):
     page = at_home(page_at, server, "oskar", DESK)
     page.get_by_role("link", name="Vessmark Charter").click()
     go(page, "Reminders")
-    late = re.match(r"(\d+) boats late for a look", page.locator("h1").inner_text())
-    assert late
+    late = said(page, "h1", r"^\s*(\d+) boats late for a look")
     done = server.manage("send_reminders", "--let-go", "--fleet", "vessmark")
     assert done.returncode == 0, done.stderr
     page.get_by_role("link", name="Outbox").click()
@@ -106,14 +114,14 @@ def test_the_bosun_reads_the_mail_that_went_out(page_at, written_server):
     page.get_by_role("button", name="Show").click()
     row = page.locator("#table-box tbody tr", has_text="Oskar Eikemoen").first
     row.get_by_role("link", name="sent").click()
-    boat = page.locator("h1").inner_text().partition(" · ")[0]
+    boat = said(page, "h1", r"^\s*(.+) · ")[1]
     mail = page.locator(".mail").inner_text()
     assert boat in mail
     late_lines = re.findall(r"^(.+): (.+) LATE$", mail, re.M)
     looks = {boat for boat, what in late_lines if re.match(LOOK, what)}
     assert len(looks) == int(late[1])
     assert len(late_lines) > len(looks), "a recommendation of others is late too"
-    assert page.get_by_text(f"{len(late_lines)} late").is_visible()
+    expect(page.get_by_text(f"{len(late_lines)} late")).to_be_visible()
     assert "not promise a life" in mail
 
 
@@ -123,8 +131,8 @@ def test_the_bosun_hands_the_workbook_in_again_and_nothing_changes(page_at, writ
     page.get_by_role("link", name="Import and export").click()
     page.get_by_label("One workbook (XLSX)").set_input_files(WORKBOOK)
     page.get_by_role("button", name="Check it").click()
-    assert page.locator("h1").inner_text() == "All good: 0 new rows, 0 changed"
-    assert page.get_by_text("There is nothing to write.").is_visible()
+    expect(page.locator("h1")).to_have_text("All good: 0 new rows, 0 changed")
+    expect(page.get_by_text("There is nothing to write.")).to_be_visible()
     assert page.get_by_role("button", name="Write it").count() == 0
 
 
@@ -157,26 +165,26 @@ def test_the_bosun_condemns_a_backstay_and_the_boat_is_held_until_it_is_renewed(
     server = written_server
     boat, part = server.ask(SAILS)[0]
     page = at_home(page_at, server, "oskar", PHONE)
-    assert page.locator("h1").inner_text() == "Which fleet?"
+    expect(page.locator("h1")).to_have_text("Which fleet?")
     page.get_by_role("link", name="Vessmark Charter").click()
     go(page, "Boats")
     page.get_by_label("Name has").fill(server.one("SELECT name FROM fleet_boat WHERE id = ?", boat))
     page.get_by_role("button", name="Show").click()
     page.locator("tbody tr").first.get_by_role("link").click()
-    assert page.get_by_text("Not held.").is_visible()
+    expect(page.get_by_text("Not held.")).to_be_visible()
     condemn_the_backstay(page)
-    assert page.get_by_text("This inspection holds the boat").is_visible()
+    expect(page.get_by_text("This inspection holds the boat")).to_be_visible()
     verdict = page.locator("tr", has=page.locator(".verdict.replace"))
-    assert verdict.count() == 1
-    assert verdict.get_by_text("Backstay").is_visible()
-    assert verdict.get_by_text("broken", exact=False).first.is_visible()
+    expect(verdict).to_have_count(1)
+    expect(verdict.get_by_text("Backstay")).to_be_visible()
+    expect(verdict.get_by_text("broken", exact=False).first).to_be_visible()
     assert server.one(HELD_NOW, boat) == 1
     page.get_by_role("link", name="Record the renewal").click()
     page.get_by_label("Fitted by").fill("Quay Riggers")
     page.get_by_label("Invoice or log reference").fill("QR 118")
     page.get_by_role("button", name="Record the renewal").click()
-    assert page.get_by_text("is on record as renewed").is_visible()
-    assert page.get_by_text("Not held.").is_visible()
+    expect(page.get_by_text("is on record as renewed")).to_be_visible()
+    expect(page.get_by_text("Not held.")).to_be_visible()
     assert server.one(HELD_NOW, boat) == 0
     assert server.one("SELECT removal_reason FROM fleet_installation WHERE id = ?", part) == (
         "condemned"
@@ -186,7 +194,7 @@ def test_the_bosun_condemns_a_backstay_and_the_boat_is_held_until_it_is_renewed(
 def condemn_the_backstay(page) -> None:
     page.get_by_role("link", name="Record an inspection").click()
     page.get_by_role("link", name="Deck check").click()
-    assert page.get_by_label("Who looked").input_value() == "Oskar Eikemoen"
+    expect(page.get_by_label("Who looked")).to_have_value("Oskar Eikemoen")
     stay = page.locator("details", has=page.locator("summary", has_text=re.compile("^Backstay")))
     stay.locator("summary").click()
     spot = stay.get_by_role("group", name="Lower end")
@@ -218,8 +226,7 @@ def test_the_accountants_figures_add_up_and_are_those_of_the_page(page_at, demo_
         for base in bases:
             assert means["boat", base][year] == means["base", base][year]
     shown = page.locator("tr", has=page.get_by_role("rowheader", name="Mean", exact=True))
-    cells = shown.locator("td").all_inner_texts()
-    assert cells == [f"{total:,.0f}" for total in fleet.values()]
+    expect(shown.locator("td")).to_have_text([f"{total:,.0f}" for total in fleet.values()])
     for base in bases:
         row = page.locator("tr", has=page.get_by_role("rowheader", name=base, exact=True))
         cells = row.locator("td").all_inner_texts()

@@ -33,6 +33,7 @@ class Environment:
     site: str
     backups: int
     beside: int
+    page_workers: int
 
     @classmethod
     def read(cls, source=os.environ) -> "Environment":
@@ -59,6 +60,7 @@ class Environment:
             site=source.get("STAYWARD_SITE", usual_site).rstrip("/"),
             backups=number(source, "STAYWARD_BACKUPS", 0 if production else 7),
             beside=number(source, "STAYWARD_BESIDE", 0),
+            page_workers=number(source, "STAYWARD_PAGE_WORKERS", 2) or 1,
         )
 
     @property

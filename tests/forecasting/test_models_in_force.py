@@ -103,6 +103,8 @@ def test_a_refused_fit_without_a_good_one_before_gets_the_rule_of_thumb(monkeypa
 def make_unfittable(monkeypatch) -> None:
     """Ask of the draws more than any can give: no record with known dates is refused otherwise."""
     monkeypatch.setattr(importance, "POOR", 2.0)
+    for name, short in (("SETTLING", 20), ("BLOCK", 50), ("BLOCKS", 1)):
+        monkeypatch.setattr(f"forecasting.survival.chain.{name}", short)
 
 
 def test_a_record_of_nothing_but_first_sights_is_still_fitted():

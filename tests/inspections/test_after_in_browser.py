@@ -1,5 +1,7 @@
 """From the knock to the second signature in real Chromium, on a phone and on a desk."""
 
+from playwright.sync_api import expect
+
 from fleet.models import Spare
 from inspections import recording
 from inspections.aftermath import advice, happenings, stepping
@@ -81,5 +83,5 @@ def test_lightning_is_on_record_in_five_taps_and_a_line(live_server, page_at, tr
     page.get_by_label("Told by").fill("Skipper")
     page.get_by_role("button", name="Put it on record").click()
     page.get_by_text("is held until a rigger or surveyor").wait_for()
-    assert page.locator(".held").first.is_visible()
+    expect(page.locator(".held").first).to_be_visible()
     assert held(boat) == ["event"]

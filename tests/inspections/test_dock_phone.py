@@ -3,6 +3,7 @@
 import datetime as dt
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.demonstration import sign_in
 from tests.inspections.dock_phone import (
@@ -330,5 +331,5 @@ def test_without_https_the_form_says_that_it_needs_signal_and_works(browser, ser
     phone.tap("Curlew", role="link").tap("Deck check").heading("lower end")
     phone.sign("Crack along the barrel").page.locator(".shortly").wait_for()
     phone.open().tap("Curlew", role="link").heading("Forestay: lower end")
-    assert phone.page.locator(".found").count() == 1
+    expect(phone.page.locator(".found")).to_have_count(1)
     plain.close()

@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from fleet.models import Installation
 from inspections.importing import import_workbook
@@ -59,7 +60,7 @@ def test_a_manager_puts_up_a_rig_on_two_sisters(
     page.get_by_label("Fitted:", exact=True).fill("2016")
     page.get_by_label("Skua").check()
     page.get_by_role("button", name="Show the parts").click()
-    assert page.get_by_text("Left as they are").count() == 2
+    expect(page.get_by_text("Left as they are")).to_have_count(2)
     assert accessibility_faults(page) + too_wide(page) + too_small(page) == []
     page.get_by_role("button", name="on record").click()
     page.get_by_text("Parts put on record: Tern 24, Skua 29.").wait_for()
@@ -75,12 +76,12 @@ def test_a_wrong_line_is_put_right_on_the_spot(
     page.get_by_label("Miles this season, Skua").fill("many")
     page.get_by_label("Damage, or anything odd in the rig, Skua").fill("chafe at the spreader")
     page.get_by_role("button", name="Save the changed lines").click()
-    assert page.get_by_role("alert").get_by_text("Skua: Miles are").is_visible()
+    expect(page.get_by_role("alert").get_by_text("Skua: Miles are")).to_be_visible()
     assert accessibility_faults(page) + too_wide(page) + too_small(page) == []
     page.get_by_label("Miles this season, Skua").fill("1200")
     page.get_by_role("button", name="Save the changed lines").click()
-    assert page.get_by_text("Saved: Skua.").is_visible()
-    assert page.get_by_text("chafe at the spreader").is_visible()
+    expect(page.get_by_text("Saved: Skua.")).to_be_visible()
+    expect(page.get_by_text("chafe at the spreader")).to_be_visible()
 
 
 def test_a_corrected_part_and_a_wrong_one_in_the_table(
@@ -90,10 +91,9 @@ def test_a_corrected_part_and_a_wrong_one_in_the_table(
     page.goto(address(boat, "parts_table", boat.pk))
     page.get_by_label("Fitted, Backstay", exact=True).fill("soon")
     page.get_by_role("button", name="Save the corrections").click()
-    assert (
-        page.get_by_role("alert").get_by_text("Backstay, fitted: This is not a date").is_visible()
-    )
+    fault = page.get_by_role("alert").get_by_text("Backstay, fitted: This is not a date")
+    expect(fault).to_be_visible()
     assert accessibility_faults(page) + too_wide(page) == []
     page.get_by_label("Fitted, Backstay", exact=True).fill("2019")
     page.get_by_role("button", name="Save the corrections").click()
-    assert page.get_by_text("1 part corrected.").is_visible()
+    expect(page.get_by_text("1 part corrected.")).to_be_visible()

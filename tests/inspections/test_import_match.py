@@ -5,6 +5,7 @@ import re
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from fleet.models import Installation, SheetMatch
 from fleet.work import rounds
@@ -279,16 +280,17 @@ def test_a_bosun_matches_by_hand(page_at, accessibility_faults, live_server, wid
     page.goto(at("import", fleet))
     page.get_by_label("One workbook (XLSX)").set_input_files(path)
     page.get_by_role("button", name="Check it").click()
-    assert page.locator("h1").inner_text() == "1 thing to say before this sheet can be read"
+    expect(page.locator("h1")).to_have_text("1 thing to say before this sheet can be read")
     assert not accessibility_faults(page)
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     page.get_by_label("Decimals follow").select_option(".")
     page.get_by_role("button", name="Show the rows with these answers").click()
-    assert page.locator("h1").inner_text() == "This sheet can be read"
+    expect(page.locator("h1")).to_have_text("This sheet can be read")
     page.get_by_role("button", name="Use this match").click()
-    assert page.locator("h1").inner_text() == "All good: 4 new rows, 0 changed"
+    expect(page.locator("h1")).to_have_text("All good: 4 new rows, 0 changed")
     assert not accessibility_faults(page)
     page.get_by_role("button", name="Write it").click()
+    page.get_by_role("heading", name="Import: waiting").wait_for()
     rounds.work_through()
     page.reload()
     page.get_by_text("Written: 4 new rows").wait_for()

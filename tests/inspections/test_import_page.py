@@ -9,6 +9,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from playwright.sync_api import expect
 from python_calamine import CalamineWorkbook
 
 from fleet.models import Boat, WorkRow
@@ -258,7 +259,7 @@ def test_a_manager_imports_by_hand(page_at, accessibility_faults, live_server, w
     assert not accessibility_faults(page)
     page.get_by_label("One workbook (XLSX)").set_input_files(path)
     page.get_by_role("button", name="Check it").click()
-    assert page.locator("h1").inner_text() == "All good: 19 new rows, 0 changed"
+    expect(page.locator("h1")).to_have_text("All good: 19 new rows, 0 changed")
     assert not accessibility_faults(page)
     wide = page.evaluate("document.documentElement.scrollWidth > innerWidth")
     assert not wide

@@ -4,6 +4,7 @@ import html
 import json
 
 import pytest
+from playwright.sync_api import expect
 
 from inspections.criteria import DEFAULT, KINDS
 from inspections.criteria.changes import may_change
@@ -138,12 +139,12 @@ def test_a_manager_loosens_a_limit_after_reading_what_it_would_have_changed(
     page.get_by_label("Limit for length of wire drawn out").fill("2")
     page.get_by_label("Why").fill("our rigger's rule")
     page.get_by_role("button", name="Show what it would have changed").click()
-    assert page.get_by_text("This is looser than the rule as it is.").is_visible()
-    assert page.get_by_text("1 of 3 standing verdicts would be different").is_visible()
+    expect(page.get_by_text("This is looser than the rule as it is.")).to_be_visible()
+    expect(page.get_by_text("1 of 3 standing verdicts would be different")).to_be_visible()
     look()
     page.get_by_label("I have read what this loosens").check()
     page.get_by_role("button", name="Put it in force").click()
-    assert page.get_by_text("limit 1 mm → 2 mm, in force from 14 Oct 2026").is_visible()
+    expect(page.get_by_text("limit 1 mm → 2 mm, in force from 14 Oct 2026")).to_be_visible()
     look()
     assert faults == []
     assert held(boat) == ["replace"]

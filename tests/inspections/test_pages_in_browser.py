@@ -3,6 +3,7 @@
 import datetime as dt
 
 import pytest
+from playwright.sync_api import expect
 
 from inspections import rounds
 from inspections.models import Hold, Reminder
@@ -31,8 +32,8 @@ def test_a_bosun_without_scripts_records_a_broken_wire_with_its_photo_and_sees_t
     page = page_at(PHONE, user=builders.person("bo", boat.fleet, "bosun"),
                    java_script_enabled=False)  # fmt: skip
     page.goto(address(boat, "dock"))
-    assert page.locator("noscript p").is_visible()
-    assert not page.get_by_text("Getting the form ready").is_visible()
+    expect(page.locator("noscript p")).to_be_visible()
+    expect(page.get_by_text("Getting the form ready")).not_to_be_visible()
     page.get_by_role("link", name="Tern").click()
     page.get_by_role("link", name="Deck check").click()
     page.get_by_label("Who looked").fill("Bo Sun")
@@ -44,13 +45,13 @@ def test_a_bosun_without_scripts_records_a_broken_wire_with_its_photo_and_sees_t
     shroud.get_by_label("Photos").set_input_files([picture(640, 480), notes])
     page.get_by_label("I looked at what this record says was seen").check()
     page.get_by_role("button", name="Save and see the verdicts").click()
-    assert page.get_by_text("notes.txt: This is no photo").is_visible()
-    assert page.get_by_label("Photo 1 is kept").is_checked()
+    expect(page.get_by_text("notes.txt: This is no photo")).to_be_visible()
+    expect(page.get_by_label("Photo 1 is kept")).to_be_checked()
     assert overflow(page) == 0
     page.get_by_role("button", name="Save and see the verdicts").click()
-    assert page.locator(".photos img").count() == 1
-    assert page.get_by_text("This inspection holds the boat").is_visible()
-    assert page.locator(".verdict.replace").count() == 1
+    expect(page.locator(".photos img")).to_have_count(1)
+    expect(page.get_by_text("This inspection holds the boat")).to_be_visible()
+    expect(page.locator(".verdict.replace")).to_have_count(1)
     assert overflow(page) == 0
     assert set(Hold.objects.standing().values_list("cause", flat=True)) == {"replace", "pair"}
 

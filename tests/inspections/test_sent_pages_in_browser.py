@@ -3,6 +3,7 @@
 import json
 
 import pytest
+from playwright.sync_api import expect
 
 from inspections.models import Finding, Inspection
 from tests import builders
@@ -41,13 +42,13 @@ def test_a_conflict_is_decided_and_corrected_and_no_page_of_it_shuts_anybody_out
     for url in (conflict, address(boat, "dock_uploads")):
         faults += faults_of(phone, url, accessibility_faults)
     page.get_by_role("button", name="Record it as well").click()
-    assert page.get_by_text("On record beside the other look.").is_visible()
+    expect(page.get_by_text("On record beside the other look.")).to_be_visible()
     page.get_by_role("link", name="Correct or withdraw it").click()
     page.get_by_label("Note:", exact=True).fill("gusty, rain later")
     page.get_by_label("This is what was seen, and I answer for the correction").check()
     page.get_by_label("Why it is corrected").fill("the rain was left out")
     page.get_by_role("button", name="Put this in its place").click()
-    assert page.get_by_text("Corrected. What it said before stays readable.").is_visible()
+    expect(page.get_by_text("Corrected. What it said before stays readable.")).to_be_visible()
 
     look = Inspection.objects.get(on=TODAY)
     assert look.note == "gusty, rain later"

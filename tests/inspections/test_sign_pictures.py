@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from django.conf import settings
 from PIL import Image
+from playwright.sync_api import expect
 
 from inspections.criteria import DEFAULT
 from tests import builders
@@ -152,5 +153,5 @@ def test_a_finding_shows_its_picture_on_the_inspection_and_in_what_to_look_for(
     page.goto(address(boat, "inspect", boat.pk) + "?level=aloft")
     page.get_by_text("What to look for, and the limits").click()
     shown = page.locator("use[href$='#sign-barrel_crack_across']")
-    assert shown.count() == 1
+    expect(shown).to_have_count(1)
     assert shown.bounding_box()["width"] > 60

@@ -5,9 +5,11 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 
 from fleet import backup
+from fleet.checks import OWN_CHECKS
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Copy the whole database into a file: every fleet, and every member's sign-in."
 
     def add_arguments(self, parser) -> None:

@@ -10,12 +10,14 @@ from django.core.validators import validate_email
 from django.db import transaction
 from django.utils.text import slugify
 
+from fleet.checks import OWN_CHECKS
 from fleet.models import Fleet, Membership
 
 RESERVED = {"account", "health", "static"}
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Make an empty fleet and its first manager; prints the password once."
 
     def add_arguments(self, parser) -> None:

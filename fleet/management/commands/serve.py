@@ -14,6 +14,7 @@ from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 
 from fleet import chart_script
+from fleet.checks import OWN_CHECKS
 from fleet.models import Fleet
 
 HIGHEST_PORT = 65_535
@@ -23,6 +24,7 @@ LOOPBACK = ("127.0.0.1", "localhost", "::1")
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Serve the pages, on this computer alone unless --host says otherwise."
 
     def add_arguments(self, parser) -> None:
@@ -78,10 +80,11 @@ def refuse_half_ready(host: str) -> None:
 
 def pages(address: str) -> list[str]:
     """Return the command that serves the pages and ends when we are gone."""
+    workers = str(settings.STAYWARD_ENVIRONMENT.page_workers)
     return [
         *(sys.executable, "-m", "gunicorn", "fleet.project.wsgi", "--bind", address),
         *("--config", "python:fleet.project.beside"),
-        *("--workers", "2", "--threads", "4", "--log-level", "warning"),
+        *("--workers", workers, "--threads", "4", "--log-level", "warning"),
     ]
 
 

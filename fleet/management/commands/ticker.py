@@ -10,6 +10,7 @@ from django.core.management.base import BaseCommand
 from django.db import Error, connection
 from django.utils import timezone
 
+from fleet.checks import OWN_CHECKS
 from fleet.work import rounds
 
 log = logging.getLogger(__name__)
@@ -18,6 +19,7 @@ ROUND_SECONDS = 30
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Do the work that is asked for on the pages, and send the reminders of each day."
 
     def add_arguments(self, parser) -> None:

@@ -8,11 +8,13 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from fleet import chart_script
+from fleet.checks import OWN_CHECKS
 from fleet.models import Fleet
 from forecasting import demo
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Import two invented fleets, forecast, list the refit, queue reminders, and serve."
 
     def add_arguments(self, parser) -> None:

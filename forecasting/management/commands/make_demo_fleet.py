@@ -5,6 +5,7 @@ from pathlib import Path
 from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from fleet.checks import OWN_CHECKS
 from forecasting.demo_fleet.growth import FEWEST, MOST, plan_of
 from forecasting.demo_fleet.plans import PLANS, SEED
 from forecasting.demo_fleet.workbook import write_all
@@ -13,6 +14,7 @@ FIXTURES = settings.BASE_DIR / "fixtures" / "demo"
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Write the workbooks of the two invented fleets and fleets.json."
 
     def add_arguments(self, parser: CommandParser) -> None:

@@ -2,6 +2,7 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.checks import OWN_CHECKS
 from forecasting import season_planning
 from forecasting.models import SeasonScenario
 from forecasting.steps import runs
@@ -9,6 +10,7 @@ from inspections import rounds
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Every scenario of the coming off seasons anew, by the models in force."
 
     def add_arguments(self, parser) -> None:

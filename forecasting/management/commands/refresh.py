@@ -2,12 +2,14 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.checks import OWN_CHECKS
 from forecasting import refresh
 from forecasting.steps import runs
 from inspections import rounds
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = (
         "Read what has been recorded; bring models, outlooks, refit lists and budgets up to date."
     )

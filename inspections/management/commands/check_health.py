@@ -3,6 +3,7 @@
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from fleet.checks import OWN_CHECKS
 from fleet.models import Fleet
 from inspections.models import Notice
 from inspections.reminding import health, notices
@@ -10,6 +11,7 @@ from inspections.reminding.notice_mail import send_notices
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Say of every fleet whether its reminders run. Ends with code 1 where they do not."
 
     def add_arguments(self, parser) -> None:

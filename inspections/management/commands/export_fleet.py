@@ -5,12 +5,14 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.checks import OWN_CHECKS
 from inspections import exporting
 
 from .import_fleet import fleet_called
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = __doc__
 
     def add_arguments(self, parser: ArgumentParser) -> None:

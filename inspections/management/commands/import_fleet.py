@@ -11,6 +11,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 from django.urls import reverse
 
+from fleet.checks import OWN_CHECKS
 from fleet.importing import Report
 from fleet.matching import Question, apply, questions
 from fleet.models import Fleet, SheetMatch
@@ -27,6 +28,7 @@ MOST_FAULTS_SHOWN = 200
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = __doc__
 
     def add_arguments(self, parser: ArgumentParser) -> None:

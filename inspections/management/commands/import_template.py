@@ -5,11 +5,13 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.checks import OWN_CHECKS
 from fleet.spreadsheets.template_workbook import write_template
 from inspections.importing import SHEETS
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = __doc__
 
     def add_arguments(self, parser: ArgumentParser) -> None:

@@ -2,11 +2,13 @@
 
 from django.core.management.base import BaseCommand, CommandError
 
+from fleet.checks import OWN_CHECKS
 from inspections import rounds
 from inspections.reminders import queue
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Queue what is due and withdraw what is done; send nothing."
 
     def add_arguments(self, parser) -> None:

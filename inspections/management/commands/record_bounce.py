@@ -5,12 +5,14 @@ import sys
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from fleet.checks import OWN_CHECKS
 from inspections.reminding import bounces
 
 MOST = 2 * 1024 * 1024
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Read one delivery status message (RFC 3464) from standard input and record it."
 
     def handle(self, *args, **options) -> None:

@@ -3,11 +3,13 @@
 from django.core.management.base import BaseCommand, CommandError
 from django.utils import timezone
 
+from fleet.checks import OWN_CHECKS
 from inspections import rounds
 from inspections.reminding import preview
 
 
 class Command(BaseCommand):
+    requires_system_checks = OWN_CHECKS
     help = "Queue what is due and send it: one message per person and day."
 
     def add_arguments(self, parser) -> None:

@@ -40,10 +40,10 @@ def chance(model: LifeModel, looks: Trials) -> np.ndarray:
 
 
 def test_the_right_reading_expects_what_is_found_and_each_shortcut_does_not():
-    """Bars of the method for many fleets of 250 boats; here two fleets each, so wider ones."""
+    """Bars of the method for many fleets of 250 boats; here one fleet, so wider ones."""
     found = {}
     for name in backtest.BARS:
-        ratios = [backtest.ratio(backtest.Case(seed, 250, name)) for seed in (1, 2)]
+        ratios = [backtest.ratio(backtest.Case(seed, 250, name)) for seed in (1,)]
         found[name] = sum(r.observed for r in ratios) / sum(r.expected for r in ratios)
     assert 0.88 < found["right"] < 1.14
     assert found["found on the day, alive today"] > 1.15

@@ -110,6 +110,9 @@ def test_many_deaths_without_a_maximum_still_get_the_posterior():
 
 def test_a_posterior_that_no_draws_cover_is_refused_by_name(monkeypatch):
     monkeypatch.setattr(importance, "POOR", 2.0)  # ask for more than any draws can give
+    monkeypatch.setattr("forecasting.survival.chain.SETTLING", 20)  # nor a short walk
+    monkeypatch.setattr("forecasting.survival.chain.BLOCK", 50)
+    monkeypatch.setattr("forecasting.survival.chain.BLOCKS", 1)
     refused = model_by_deaths(with_deaths(6), Prior()).outcome
     assert isinstance(refused, Refusal)
     assert refused.reason_code == "posterior_poor"
