@@ -11,8 +11,8 @@ from fleet.templatetags.wording import day
 from fleet.work import asking
 from fleet.work.doing import Done, NotDone, Running
 
-from . import back_test, refresh, season_planning, summaries
-from .models import SeasonScenario, SummaryMail
+from . import back_test, refresh, season_planning, summaries, yard_planning
+from .models import SeasonScenario, SummaryMail, YardPlan
 from .steps import runs
 from .steps.back_testing import YEARS
 from .steps.wording import counted
@@ -21,6 +21,7 @@ from .steps.wording import counted
 # keep the rigs, saved.
 STEPS = len(refresh.KINDS) + 7
 PLAN_STEPS = 7  # the same without the lives
+YARD_STEPS = 2  # jobs read, saved; and the weeks of each base
 SEASON_STEPS = 8  # record, watch, outlook, prices, plans put together, whole plans, saved, to spare
 
 
@@ -68,6 +69,20 @@ def plan_the_seasons(running: Running) -> Done:
         raise NotDone(f"{scenario.name} was not planned. {reason}", page) from reason
     kept = "" if plan.feasible else " No plan keeps all limits: see which, and by how much."
     return Done(f"{scenario.name} is planned, gap {100 * plan.gap:.2f} %.{kept}", page)
+
+
+def plan_the_yard(running: Running) -> Done:
+    """Work the weeks of one off season out. Repeating changes nothing."""
+    fleet = running.row.fleet
+    plan = YardPlan.objects.of(fleet).filter(pk=running.row.arguments["plan"]).first()
+    if plan is None:
+        raise NotDone("That board was deleted meanwhile.", reverse("yard_plans", args=[fleet.slug]))
+    running.plan(YARD_STEPS + fleet.bases.count())
+    try:
+        planned = yard_planning.run(plan, fleet.today(), running.say, running.pause)
+    except yard_planning.NothingToDo as reason:
+        raise NotDone(str(reason), reverse("refit", args=[fleet.slug])) from reason
+    return Done(yard_planning.words(planned), reverse("yard_board", args=[fleet.slug, plan.pk]))
 
 
 def words(what: str, result: refresh.RefreshResult) -> str:

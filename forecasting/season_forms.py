@@ -30,7 +30,7 @@ class SeasonNumbers(forms.CharField):
         words = [word for word in SEPARATORS.split(super().clean(value).strip()) if word]
         if not words:
             return []
-        numbers = [_number(word) for word in words]
+        numbers = [number_of(word) for word in words]
         if len(numbers) == 1:
             return numbers * SEASONS
         if len(numbers) != SEASONS:
@@ -40,7 +40,8 @@ class SeasonNumbers(forms.CharField):
         return numbers
 
 
-def _number(word: str) -> float:
+def number_of(word: str) -> float:
+    """Return a number of 0 or more; ValidationError, in words, for anything else."""
     plain = word.replace(",", "").replace("'", "")
     if not re.fullmatch(r"\d+(\.\d+)?", plain):
         raise forms.ValidationError(
@@ -88,6 +89,15 @@ class ScenarioForm(forms.Form):
             for kind, words in KINDS.items():
                 field = SeasonNumbers(label=f"{base.name}: {words}")
                 self.fields[f"{kind}_{base.pk}"] = field
+
+    def of_all(self) -> list[forms.BoundField]:
+        """Return the fields that hold for all bases."""
+        own = {f"{kind}_{base.pk}" for base in self.bases for kind in KINDS}
+        return [field for field in self if field.name not in own]
+
+    def of_bases(self) -> list[tuple[Base, list[forms.BoundField]]]:
+        """Return each base with its fields."""
+        return [(base, [self[f"{kind}_{base.pk}"] for kind in KINDS]) for base in self.bases]
 
     def _said(self) -> dict[str, Any]:
         """Initial values: the scenario's, or for a new one what the bases are known to have."""

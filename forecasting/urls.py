@@ -46,6 +46,8 @@ urlpatterns = [
     path("refit/seasons/<int:pk>/copy/", seasons.season_plan_copy, name="season_plan_copy"),
     path("refit/seasons/<int:pk>/move/", seasons.season_plan_move, name="season_plan_move"),
     path("refit/seasons/<int:pk>/delete/", seasons.season_plan_delete, name="season_plan_delete"),
+    path("", include("forecasting.yard_urls")),
+    path("refit/yard/", include("forecasting.board_urls")),
     path("refit.pdf", papers.refit_pdf, name="refit_pdf"),
     path("refit.xlsx", papers.refit_xlsx, name="refit_xlsx"),
     path("refit.csv", papers.refit_csv, name="refit_csv"),
@@ -64,6 +66,9 @@ urlpatterns = [
     path("demands/<int:pk>/answer.pdf", answers.demand_pack, name="demand_pack"),
     path("demands/<int:pk>/answer.zip", answers.demand_zip, name="demand_zip"),
     path("", include("forecasting.account_urls")),
+    path("", include("forecasting.work_order_urls")),
+    path("", include("forecasting.ages_urls")),
+    path("", include("forecasting.paper_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

@@ -74,8 +74,12 @@ from inspections.models import (
 from inspections.photos import keeping
 from inspections.reminding import evidence
 
+from .cost_curves import cost_curves
 from .past_forecasts import seen_curves, tested_past
 from .season_plans import season_plan
+from .work_orders import ordered
+from .yard_limits import block_and_lead
+from .yard_plans import yard_plan
 
 TODAY = dt.date(2026, 10, 14)
 NOON = dt.datetime(2026, 10, 14, 12, tzinfo=dt.UTC)
@@ -169,17 +173,25 @@ def one_of_each(slug: str) -> SimpleNamespace:
         fleet=fleet, user=person(f"{slug}-reader"), on=TODAY, number=1, to_name="A Reader",
         to_email=f"reader@{slug}.example.org", message_id=f"<summary.{slug}@example.org>",
     )  # fmt: skip
-    export, plan = exported(fleet), season_plan(own_boat, part)
     upload, picture = sent_from_a_phone(own_boat), photo(finding)
     after = followed_up(fleet, own_boat, look) | asked_and_booked(fleet, own_boat)
-    after["aside"] = set_aside(own_boat)
+    after |= planned_and_made(own_boat, part)
     return SimpleNamespace(
         **after, fleet=fleet, boat=own_boat, part=part, inspection=look, finding=finding, hold=hold,
-        reminder=reminder, work=work, export=export, summary=summary, match=match,
-        season_plan=plan,
+        reminder=reminder, work=work, summary=summary, match=match,
         base=own_boat.base, upload=upload, photo=picture, ground=own_boat.base.ground,
         invoice=invoiced(part), version=versions.freeze(fleet, f"{slug} board", None, "Jo"),
     )  # fmt: skip
+
+
+def planned_and_made(boat: Boat, part: Installation) -> dict:
+    """Return what is planned for a boat and what was made of its fleet, a row of each by name."""
+    return {
+        "aside": set_aside(boat),
+        "export": exported(boat.fleet),
+        "season_plan": season_plan(boat, part),
+        "yard_plan": yard_plan(boat),
+    } | ordered(boat, part)
 
 
 def set_aside(boat: Boat) -> SetAside:
@@ -268,7 +280,7 @@ def asked_and_booked(fleet: Fleet, boat: Boat) -> dict:
     CalendarFeed.objects.create(fleet=fleet, boat=boat, digest=f"{slug:f<64}", made_at=NOON)
     CalendarEntry.objects.create(boat=boat, kind="aloft", uid=slug, on=TODAY, reason=f"{slug}: due",
                                  changed_at=NOON)  # fmt: skip
-    return {"demand": demand, "booking": booking}
+    return {"demand": demand, "booking": booking} | block_and_lead(boat)
 
 
 def pdf_file(content: bytes = PDF, name: str = "survey.pdf") -> SimpleUploadedFile:
@@ -325,6 +337,7 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
                             reason="Past the age rule.", hours=3, cost_minor=61250,
                             put_off_minor=9000, chance=0.2)  # fmt: skip
     basis(fleet, TODAY).save()
+    cost_curves(boat)
     BackTest.objects.create(fleet=fleet, kind="wire", as_of=TODAY, fingerprint="f" * 64,
                             result=tested_past(), seen=seen_curves())  # fmt: skip
     for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):

@@ -41,6 +41,7 @@ class WorkRow(models.Model):
         BACKUP = "backup", "backup"
         BACK_TEST = "back_test", "test of past forecasts"
         SEASONS = "seasons", "plan of the seasons"
+        YARD = "yard", "plan of the yard's weeks"
 
     class State(models.TextChoices):
         WAITING = "waiting", "waiting"

@@ -160,6 +160,7 @@ STAYWARD_JOBS = {
     "backup": "fleet.jobs.back_up",
     "back_test": "forecasting.jobs.check_past_forecasts",
     "seasons": "forecasting.jobs.plan_the_seasons",
+    "yard": "forecasting.jobs.plan_the_yard",
 }
 STAYWARD_ROUNDS = [
     "inspections.jobs.ask_for_reminders",

@@ -9,6 +9,7 @@ from .accounts import (
     PayConsent,
     Proceeds,
 )
+from .ages import AgeGroup, LookCurve
 from .conditions import ConditionRun, FailingRate, LookInterval
 from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
@@ -22,10 +23,13 @@ from .reserve import (
 )
 from .runs import BackTest, ForecastPractice, ModelRun
 from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
+from .work_orders import SupplierOrder, WorkOrder, WorkOrderLine, WorkOrderStep
+from .yard import LeadTime, YardBaseWeeks, YardBlock, YardPlan, YardVisit
 
 __all__ = [
     "SEASONS",
     "AccountsPolicy",
+    "AgeGroup",
     "BackTest",
     "BoatOutlook",
     "BudgetDraws",
@@ -36,7 +40,9 @@ __all__ = [
     "ForecastPractice",
     "Invoice",
     "InvoiceShare",
+    "LeadTime",
     "LifeReview",
+    "LookCurve",
     "LookInterval",
     "ModelRun",
     "OfBoat",
@@ -55,4 +61,12 @@ __all__ = [
     "ScenarioMove",
     "SeasonScenario",
     "SummaryMail",
+    "SupplierOrder",
+    "WorkOrder",
+    "WorkOrderLine",
+    "WorkOrderStep",
+    "YardBaseWeeks",
+    "YardBlock",
+    "YardPlan",
+    "YardVisit",
 ]

@@ -14,7 +14,7 @@ from inspections.judgement import standing_verdicts
 from inspections.models import HandIn, Hold, Inspection, VerdictValue
 from inspections.wording import look_words, told_apart
 
-from .. import chance_rows, reads, watched
+from .. import chance_rows, reads, watched, yard_told
 from ..filters import BoatFilter
 from ..models import ConditionRun
 from ..steps.wording import boat_words
@@ -62,7 +62,7 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "drivers": drivers(boat, wires),
         **chances(boat, parts),
         "watched": watch_sentence(request.fleet, parts),
-        "has_jobs": boat.refit_jobs.exists(),
+        **work_ahead(boat),
         **followed_up(boat),
         "inspections": latest_looks(boat),
         "earlier": reads.earlier_parts(boat),
@@ -72,6 +72,11 @@ def boat(request: HttpRequest, pk: int) -> HttpResponse:
         "gone": boat.left is not None and boat.left <= request.fleet.today(),
     }
     return render(request, "forecasting/boat.html", context)
+
+
+def work_ahead(boat: Boat) -> dict[str, object]:
+    """Return whether it is on the refit list, and its weeks on the boards of the yard."""
+    return {"has_jobs": boat.refit_jobs.exists(), "yard": yard_told.of_boat(boat)}
 
 
 def followed_up(boat: Boat) -> dict[str, object]:

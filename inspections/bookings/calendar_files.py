@@ -6,6 +6,7 @@ location names. All-day events end, as that standard has it, on the day before t
 
 import datetime as dt
 from collections.abc import Iterable
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from fleet.models import Boat, Fleet
@@ -29,6 +30,17 @@ def is_calendar(name: str, content: bytes) -> bool:
 
 def read(fleet: Fleet, content: bytes, boat: Boat | None) -> Found:
     """Return its bookings; an event that is no booking of a boat here is a fault by its number."""
+    events, faults = events_of(content)
+    found, names = Found(faults=faults), names_of(fleet)
+    zone = ZoneInfo(fleet.time_zone)
+    for number, event in events:
+        _take(found, number, event, boat or named(event, names), zone)
+    return found
+
+
+def events_of(content: bytes) -> tuple[list[tuple[int, Any]], list[Fault]]:
+    """Return the events of a calendar file that are not cancelled, numbered from 1; or why it
+    cannot be read."""
     if len(content) > MOST_BYTES:
         return _refused("It is larger than 4 MB.", "Export fewer years.")
     import icalendar  # Loads its time zones: only where a calendar file is read or written.
@@ -42,25 +54,26 @@ def read(fleet: Fleet, content: bytes, boat: Boat | None) -> Found:
         return _refused(f"It holds more than {MOST_EVENTS:,} events.", "Export fewer years.")
     if not events:
         return _refused("There is no event in it.", SAVE_IT)
-    found, names = Found(), _names(fleet)
-    zone = ZoneInfo(fleet.time_zone)
-    for number, event in enumerate(events, 1):
-        if str(event.get("STATUS", "")).upper() != "CANCELLED":
-            _take(found, number, event, boat or _named(event, names), zone)
-    return found
+    numbered = list(enumerate(events, 1))
+    return [each for each in numbered if not _is_off(each[1])], []
 
 
-def _refused(wrong: str, right: str) -> Found:
-    return Found(faults=[Fault(SHEET, 0, "", "", wrong, right)])
+def _is_off(event) -> bool:
+    return str(event.get("STATUS", "")).upper() == "CANCELLED"
 
 
-def _names(fleet: Fleet) -> list[tuple[str, Boat]]:
+def _refused(wrong: str, right: str) -> tuple[list, list[Fault]]:
+    return [], [Fault(SHEET, 0, "", "", wrong, right)]
+
+
+def names_of(fleet: Fleet) -> list[tuple[str, Boat]]:
     """Return folded names, the longest first: "Tern Two" is not "Tern"."""
     boats = [(folded(boat.name), boat) for boat in Boat.objects.of(fleet)]
     return sorted(boats, key=lambda pair: -len(pair[0]))
 
 
-def _named(event, names: Iterable[tuple[str, Boat]]) -> Boat | None:
+def named(event, names: Iterable[tuple[str, Boat]]) -> Boat | None:
+    """Return the boat that its summary or location names."""
     said = [f" {folded(str(event.get(key, '')))} " for key in ("SUMMARY", "LOCATION")]
     said = ["".join(c if c.isalnum() else " " for c in words) for words in said]
     for name, boat in names:
@@ -81,7 +94,7 @@ def _take(found: Found, number: int, event, boat: Boat | None, zone: dt.tzinfo) 
         right = "Choose the boat of this file on the page, or name the boat in the summary."
         found.faults.append(Fault(SHEET, number, "SUMMARY", said, wrong, right))
         return
-    span = _span(event, zone)
+    span = span_of(event, zone)
     if span is None:
         wrong, right = "Its first or last day cannot be read.", "Give it a DTSTART and a DTEND."
         found.faults.append(Fault(SHEET, number, "DTSTART", said, wrong, right))
@@ -95,7 +108,8 @@ def _take(found: Found, number: int, event, boat: Boat | None, zone: dt.tzinfo) 
         )
 
 
-def _span(event, zone: dt.tzinfo) -> Span | None:
+def span_of(event, zone: dt.tzinfo) -> Span | None:
+    """Return its first and last day, None where they cannot be read."""
     start, end, lasts = (event.get(key) for key in ("DTSTART", "DTEND", "DURATION"))
     first = getattr(start, "dt", None)
     if first is None:

@@ -8,7 +8,7 @@ import sys
 import tempfile
 from pathlib import Path
 
-from . import budgeting, importing, outlook, pages, planner, survival
+from . import budgeting, importing, outlook, pages, planner, survival, yard
 
 NAMES = {
     "import": importing.twelve_thousand_parts,
@@ -16,6 +16,7 @@ NAMES = {
     "pages": pages.lists_of_a_thousand_boats,
     "outlook": lambda folder: outlook.main(),
     "planner": lambda folder: planner.main(),
+    "yard": lambda folder: yard.main(),
     "budget": lambda folder: budgeting.main(),
     "survival": lambda folder: survival.main(),
 }

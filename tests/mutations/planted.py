@@ -20,6 +20,7 @@ class Fault:
 
 SURVIVAL = "forecasting/survival"
 LIFE_DATA = "forecasting/life_data"
+SEASONS, YARD = "forecasting/planning/seasons", "forecasting/planning/yard"
 TESTS = "tests/forecasting"
 
 FAULTS = (
@@ -104,5 +105,35 @@ FAULTS = (
         "value = self.prior.values(phi) + self.likelihood.values(self.prior.theta(phi))",
         "value = self.likelihood.values(self.prior.theta(phi))",
         f"{TESTS}/survival/test_posterior.py",
+    ),
+    Fault(
+        "the failing of a stay left out of what waiting costs",
+        f"{SEASONS}/tableau.py",
+        "cost = parts.chance * dearer + parts.failing * parts.failure[:, None]",
+        "cost = parts.chance * dearer + 0 * parts.failing * parts.failure[:, None]",
+        f"{TESTS}/planning/seasons/test_brute_force.py"
+        "::test_the_planner_finds_the_plan_that_trying_them_all_finds",
+    ),
+    Fault(
+        "a boat put into the yard while it is away with guests",
+        f"{YARD}/problem.py",
+        "if not work.must and any(w in work.guests for w in stands):",
+        "if not work.must and week in work.guests:",
+        f"{TESTS}/planning/yard/test_brute_force.py"
+        "::test_no_plan_of_a_small_yard_is_better_than_the_one_found",
+    ),
+    Fault(
+        "a planned renewal of a group that costs nothing",
+        "forecasting/planning/group_ages.py",
+        "rates = (late @ one - (late - soon) @ alive) / planned.size",
+        "rates = (late @ one - late @ alive) / planned.size",
+        f"{TESTS}/planning/test_group_ages.py",
+    ),
+    Fault(
+        "one part of a group for all of them",
+        "forecasting/planning/group_ages.py",
+        "middle = order[((np.arange(SLICES) + 0.5) * order.size / SLICES).astype(int)]",
+        "middle = order[np.zeros(SLICES, dtype=int)]",
+        f"{TESTS}/planning/test_group_ages.py::test_a_large_group_is_told_by_the_few_that_stand_for_it",
     ),
 )
