@@ -2,10 +2,11 @@
 
 from django import forms
 
-from fleet.models import Fleet
+from fleet.models import Base, Fleet
 
 from . import yard_planning, yard_reads
 from .models import RefitJob, SeasonScenario, YardPlan
+from .yard_calendar import span_of
 
 REFIT = "refit"
 
@@ -34,16 +35,15 @@ class NewBoardForm(forms.Form):
         return yard_planning.plan_for(self.fleet, scenario, number, by)
 
 
-def listed_season(fleet: Fleet) -> str:
-    """Return the off season of the refit list, blank where nothing is on it."""
-    return RefitJob.objects.of(fleet).values_list("season", flat=True).first() or ""
-
-
 def sources(fleet: Fleet) -> list[tuple[str, str]]:
     """Return value and words of everything a board can be made from and is not yet."""
-    taken = set(yard_reads.yard_plans(fleet).values_list("scenario", "scenario_season"))
-    season = listed_season(fleet)
-    found = [(REFIT, f"the refit list, {season}")] if season and (None, None) not in taken else []
+    boards = yard_reads.yard_plans(fleet)
+    of_list = set(boards.filter(scenario=None).values_list("season", flat=True))
+    season = coming_season(fleet)
+    found = []
+    if RefitJob.objects.of(fleet).exists() and season not in of_list:
+        found.append((REFIT, f"the refit list, {season}"))
+    taken = set(boards.values_list("scenario", "scenario_season"))
     for scenario in SeasonScenario.objects.of(fleet).exclude(planned_at=None):
         found += [
             (f"{scenario.pk}-{number}", f"{scenario.name}, {label}")
@@ -51,3 +51,9 @@ def sources(fleet: Fleet) -> list[tuple[str, str]]:
             if (scenario.pk, number) not in taken
         ]
     return found
+
+
+def coming_season(fleet: Fleet) -> str:
+    """Return the off season a board of the refit list is of, as ``plan_for`` calls it."""
+    base = Base.objects.of(fleet).first()
+    return span_of(base, fleet.today()).season.label if base else ""

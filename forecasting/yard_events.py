@@ -3,7 +3,8 @@
 All days from the Monday to the Friday of its weeks (VALUE=DATE, DTEND the day after, 3.6.1). The
 UID is the board's and the boat's, so a file taken again moves the event. DTSTAMP is when the boat
 was last moved or the weeks were worked out: equal rows give equal bytes. What the planner chose is
-TENTATIVE, what somebody keeps by hand CONFIRMED (3.8.1.11).
+TENTATIVE, what somebody keeps by hand CONFIRMED (3.8.1.11). SEQUENCE (3.8.7.4) only has to go up
+with every change: it is the seconds from the board's making to that moment.
 """
 
 import datetime as dt
@@ -49,6 +50,7 @@ def _event(event, plan: YardPlan, a: Alongside):
     event.add("uid", uid_of(plan, a.visit))
     event.add("dtstamp", stamp)
     event.add("last-modified", stamp)
+    event.add("sequence", max(0, int((stamp - plan.made_at).total_seconds())))
     event.add("dtstart", a.monday)
     event.add("dtend", a.last_day + DAY)
     event.add("summary", f"{a.visit.boat.name}: in the yard, mast {_mast(a.visit)}")

@@ -46,7 +46,7 @@ def _said(plan: YardPlan, each: dict, names: dict[int, str]) -> str:
 def of_boat(boat: Boat) -> list[YardVisit]:
     """Return when the boat is in the yard by each board, ``words`` set, those to come alone."""
     rows = boat.yard_visits.exclude(first_week=None).select_related("plan__scenario", "base")
-    coming = [(visit_days(visit), visit) for visit in rows.order_by("-plan", "pk")]
+    coming = [(visit_days(visit), visit) for visit in rows.order_by("-plan_id", "pk")]
     for days, visit in coming:
         visit.words = f"{day(days[0])} to {day(days[1])} at {visit.base}"
     today = boat.fleet.today()

@@ -28,6 +28,11 @@ HELD = """SELECT b.id FROM fleet_boat b JOIN fleet_fleet f ON f.id = b.fleet_id
     WHERE f.slug = 'vessmark' AND i.kind = 'wire' AND i.condemned_on IS NOT NULL
     AND i.removed_on IS NULL ORDER BY b.name LIMIT 1"""
 
+BOARD = """SELECT p.id FROM forecasting_yardplan p JOIN fleet_fleet f ON f.id = p.fleet_id
+    WHERE f.slug = 'vessmark' ORDER BY p.id LIMIT 1"""
+BASE = """SELECT b.id FROM fleet_base b JOIN fleet_fleet f ON f.id = b.fleet_id
+    WHERE f.slug = 'vessmark' ORDER BY b.name LIMIT 1"""
+
 
 def shots(server: Served) -> dict[str, tuple[str, int]]:
     """Return name -> (address, height in px) of each picture."""
@@ -35,6 +40,7 @@ def shots(server: Served) -> dict[str, tuple[str, int]]:
         "boats": ("/vessmark/boats/", 860),
         "boat": (f"/vessmark/boats/{server.one(HELD)}/", 1000),
         "budget": ("/vessmark/budget/", 900),
+        "yard": (f"/vessmark/refit/yard/{server.one(BOARD)}/#base-{server.one(BASE)}", 780),
     }
 
 

@@ -147,6 +147,8 @@ def test_a_board_is_made_from_the_refit_list_or_from_one_season_of_a_plan(rows):
     assert "not one of the available choices" in again.content.decode()
     listed = manager.get(where).content.decode()
     assert "2 boards of the yard" in listed
+    plans.filter(scenario=None).update(season="2025/26")
+    assert manager.post(where, {"made_from": "refit"}).status_code == 302, "another year's list"
     assert "not yet" in listed
 
 
@@ -156,6 +158,18 @@ def test_before_anything_is_planned_the_page_says_what_to_do(rows):
     SeasonScenario.objects.all().delete()
     page = signed_in(rows).get(reverse("yard_plans", args=["harbour"])).content.decode()
     assert "Nothing is on the refit list and no season is planned" in page
+
+
+def test_a_board_that_is_not_worked_out_yet_says_so_and_leads_to_working_it_out(rows):
+    fresh = YardPlan.objects.create(fleet=rows.fleet, season="2027/28")
+    page = signed_in(rows).get(reverse("yard_board", args=["harbour", fresh.pk])).content.decode()
+    assert "no weeks yet" in page
+    assert "Work the weeks out" in page
+    reader = signed_in(rows, "bosun")
+    for name in ("yard_orders", "yard_csv", "yard_ics", "yard_xlsx"):
+        assert reader.get(reverse(name, args=["harbour", fresh.pk])).status_code == 200
+    orders = reader.get(reverse("yard_orders", args=["harbour", fresh.pk])).content.decode()
+    assert "Nothing to order" in orders
 
 
 def test_a_board_is_deleted_after_a_question_and_nothing_else_is(rows):

@@ -113,9 +113,15 @@ def test_the_calendar_has_whole_days_an_event_a_boat_and_the_same_bytes_again(pl
         assert "2026/27" in event.description.value
     assert b"DTSTART;VALUE=DATE:" in content
     moved = placed.get(boat__name=GREEK)
-    YardVisit.objects.filter(pk=moved.pk).update(first_week=0)
-    later = vobject.readOne(yard_ics(plan).decode()).contents["vevent"]
-    assert uid_of(plan, moved) in {e.uid.value for e in later}, "moved, it is the same event"
+    later = plan.planned_at + WEEK
+    YardVisit.objects.filter(pk=moved.pk).update(first_week=0, kept_at=later)
+    found = vobject.readOne(yard_ics(plan).decode()).contents["vevent"]
+    again = {e.uid.value: e for e in found}[uid_of(plan, moved)]
+    assert again.dtstart.value == plan.monday(0), "moved, it is the same event"
+    assert int(again.sequence.value) > int(events[uid_of(plan, moved)].sequence.value)
+    assert (again.status.value, events[uid_of(plan, placed[0])].status.value) == (
+        "CONFIRMED", "TENTATIVE",
+    )  # fmt: skip
 
 
 def test_the_paper_prints_every_boat_week_and_limit_that_is_broken(plan):
