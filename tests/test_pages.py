@@ -48,6 +48,8 @@ CONFLICT = """SELECT substr(u.id, 1, 8) || '-' || substr(u.id, 9, 4) || '-' || s
     WHERE f.slug = ? AND u.state = 'conflict'"""
 PHOTOGRAPHED = """SELECT p.inspection_id FROM inspections_photo p JOIN fleet_fleet f
     ON f.id = p.fleet_id WHERE f.slug = ? AND p.finding_id IS NOT NULL ORDER BY p.taken_on DESC"""
+YARD = """SELECT y.id FROM forecasting_yardplan y JOIN fleet_fleet f ON f.id = y.fleet_id
+    WHERE f.slug = ?"""
 FAILED = """SELECT x.id FROM inspections_failure x JOIN fleet_installation p
     ON p.id = x.installation_id JOIN fleet_stay s ON s.id = p.stay_id
     JOIN fleet_boat b ON b.id = s.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
@@ -72,6 +74,9 @@ PAGES = {
     "practice": ("maren", "vessmark", "outlook/practice/", ""),
     "practice, read": ("joana", "vessmark", "outlook/practice/?kind=chainplate", ""),
     "refit": ("maren", "vessmark", "refit/", ""),
+    "what the yard has": ("maren", "vessmark", "refit/yard/{}/limits/", YARD),
+    "days of the yard taken": ("maren", "vessmark", "refit/yard/blocks/", ""),
+    "lead times": ("maren", "vessmark", "refit/lead-times/", ""),
     "ages": ("joana", "vessmark", "refit/ages/", ""),
     "looks": ("joana", "vessmark", "refit/ages/looks/", ""),
     "season plans": ("maren", "vessmark", "refit/seasons/", ""),

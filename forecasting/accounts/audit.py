@@ -115,8 +115,10 @@ def _ordered(parts: list[Installation]) -> dict[int, WorkOrderLine]:
 
 def before(fleet: Fleet, parts: Iterable[Installation]) -> dict[int, Installation]:
     """Return the part that came off the same place last, by the part that took it."""
-    places = defaultdict(list)
-    gone = Installation.objects.of(fleet).filter(removed_on__isnull=False).order_by("removed_on")
+    parts, places = list(parts), defaultdict(list)
+    stays = {part.stay_id for part in parts}
+    gone = Installation.objects.of(fleet).filter(removed_on__isnull=False, stay__in=stays)
+    gone = gone.order_by("removed_on")
     for each in gone:
         places[each.stay_id, each.kind].append(each)
     found = {}

@@ -41,7 +41,7 @@ def season_csv(request: HttpRequest, pk: int) -> HttpResponse:
 
 @member()
 def board_pdf(request: HttpRequest) -> HttpResponse:
-    """With ``?plan=`` that plan of off seasons, else the one worked out last."""
+    """With ``?plan=`` that plan of off seasons, else the first made: what-ifs are its copies."""
     plans = chosen_plans(request.fleet, request.GET.getlist("plan"))
     return of_fleet(board_paper(request.fleet, plans), PDF, request.fleet, "board", "pdf")
 
@@ -49,8 +49,8 @@ def board_pdf(request: HttpRequest) -> HttpResponse:
 def chosen_plans(fleet: Fleet, asked: list[str]) -> list[SeasonScenario]:
     """Return the plan the report tells, and those it is compared with: three at most."""
     found = season_reads.chosen_scenarios(fleet, asked)
-    latest = season_reads.scenarios(fleet).exclude(planned_at=None).order_by("-planned_at")
-    return list(dict.fromkeys([*found, *latest]))[: season_reads.MOST_COMPARED]
+    others = season_reads.scenarios(fleet).exclude(planned_at=None).order_by("pk")
+    return list(dict.fromkeys([*found, *others]))[: season_reads.MOST_COMPARED]
 
 
 @member()

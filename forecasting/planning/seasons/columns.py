@@ -5,7 +5,7 @@ in whole plans is the incumbent. Every limit may be exceeded at its penalty, so 
 a mix, and an excess that stays tells that none is known within the limits.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
@@ -15,7 +15,8 @@ from .singles import too_many
 from .tableau import Tableau
 
 KEPT_A_BOAT = 12
-NODES = 300  # a stop that does not depend on the machine
+NODES = 5  # a stop that does not depend on the machine
+SEVERE = 100  # times the penalty of the linear mix: in whole plans a slight excess is one too
 
 
 class Pool:
@@ -82,7 +83,8 @@ class Pool:
 
 @dataclass(frozen=True, eq=False)
 class Mix:
-    """share (n,) of each column given; excess (rows, Y) over the caps; prices of the linear mix."""
+    """share (n,) of each column given; of the linear mix also excess (rows, Y) over the caps, and
+    prices."""
 
     share: np.ndarray
     excess: np.ndarray
@@ -102,32 +104,51 @@ class _Programme:
     limited: np.ndarray
 
 
-def mix(pool: Pool, columns: np.ndarray, penalty: np.ndarray, missing: float | None = None) -> Mix:
-    """The cheapest mix of the columns; in whole plans, to within `missing` of the cost, where that
-    is given."""
+def mix(pool: Pool, columns: np.ndarray, penalty: np.ndarray) -> Mix:
+    """The cheapest mix of the columns, an excess over the limits bought at its penalty."""
     t = pool.t
-    boat = pool.boat[columns]
-    several = np.bincount(boat, minlength=t.base.size)[boat] > 1
-    share = np.where(several, 0.0, 1.0)
+    several = _several(pool, columns)
+    share, excess, prices = np.where(several, 0.0, 1.0), np.zeros(t.caps.size), None
     p = _programme(pool, columns, several)
     if not several.any():
-        return Mix(share, np.maximum(_excess(p.caps, t.caps.shape), 0), None, True)
-    over = penalty.ravel()[p.limited]
-    answer = _linear(p, over) if missing is None else _whole(p, over, missing)
+        excess = np.maximum(-np.where(np.isfinite(p.caps), p.caps, 0.0), 0)
+        return Mix(share, excess.reshape(t.caps.shape), None, True)
+    answer = _linear(p, penalty.ravel()[p.limited])
     if answer.x is None:
-        return Mix(share, np.zeros(t.caps.shape), None, False)
+        return Mix(share, excess.reshape(t.caps.shape), None, False)
     share[p.free] = answer.x[: p.free.size]
-    excess, prices = np.zeros(t.caps.size), None
     excess[p.limited] = answer.x[p.free.size :]
-    if missing is None:
-        prices = np.zeros(t.caps.size)
-        prices[p.limited] = np.maximum(-answer.ineqlin.marginals, 0)
-        prices = prices.reshape(t.caps.shape)
-    return Mix(share, excess.reshape(t.caps.shape), prices, True)
+    prices = np.zeros(t.caps.size)
+    prices[p.limited] = np.maximum(-answer.ineqlin.marginals, 0)
+    return Mix(share, excess.reshape(t.caps.shape), prices.reshape(t.caps.shape), True)
 
 
-def _excess(left: np.ndarray, shape: tuple[int, int]) -> np.ndarray:
-    return -np.where(np.isfinite(left), left, 0.0).reshape(shape)
+def mix_whole(
+    pool: Pool, columns: np.ndarray, penalty: np.ndarray, missing: float, *, within: bool
+) -> Mix:
+    """The cheapest mix in whole plans, to within `missing` of the cost; `within` the limits, where
+    a mix is, whatever an excess costs."""
+    several = _several(pool, columns)
+    share, none = np.where(several, 0.0, 1.0), np.zeros(pool.t.caps.shape)
+    p = _programme(pool, columns, several)
+    if not several.any():
+        return Mix(share, none, None, True)
+    size = np.maximum(abs(p.rows).max(axis=1).toarray().ravel(), 1e-9)
+    level = scipy.sparse.diags_array(1 / size)
+    p = replace(p, rows=scipy.sparse.csr_array(level @ p.rows), caps=p.caps / size)
+    answer = _whole(p, p.rows, p.boats, p.cost, missing) if within else None
+    if answer is None or answer.x is None:
+        over = penalty.ravel()[p.limited] * size * (SEVERE if within else 1)
+        answer = _whole(p, *_with_excess(p), np.r_[p.cost, over], missing)
+    if answer.x is not None:
+        share[p.free] = answer.x[: p.free.size]
+    return Mix(share, none, None, answer.x is not None)
+
+
+def _several(pool: Pool, columns: np.ndarray) -> np.ndarray:
+    """(n,) bool, of boats that have a choice among the columns."""
+    boat = pool.boat[columns]
+    return np.bincount(boat, minlength=pool.t.base.size)[boat] > 1
 
 
 def _programme(pool: Pool, columns: np.ndarray, several: np.ndarray) -> _Programme:
@@ -173,14 +194,14 @@ def _linear(p: _Programme, over: np.ndarray):
     )  # fmt: skip
 
 
-def _whole(p: _Programme, over: np.ndarray, missing: float):
-    rows, boats = _with_excess(p)
-    about = float((boats.sum(axis=1) ** -1 * (boats @ np.r_[p.cost, 0 * over])).sum())
-    whole = np.r_[np.ones(p.cost.size), np.zeros(over.size)]
+def _whole(p: _Programme, rows, boats, cost: np.ndarray, missing: float):
+    n = p.cost.size
+    about = float((p.boats.sum(axis=1) ** -1 * (p.boats @ p.cost)).sum())
+    whole = np.arange(cost.size) < n
     return scipy.optimize.milp(
-        np.r_[p.cost, over],
-        integrality=whole,
-        bounds=scipy.optimize.Bounds(0, np.where(whole > 0, 1, np.inf)),
+        cost,
+        integrality=whole.astype(int),
+        bounds=scipy.optimize.Bounds(0, np.where(whole, 1, np.inf)),
         constraints=[
             scipy.optimize.LinearConstraint(rows, -np.inf, p.caps),
             scipy.optimize.LinearConstraint(boats, 1, 1),

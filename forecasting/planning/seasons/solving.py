@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from .columns import Pool, mix
+from .columns import Pool, mix, mix_whole
 from .patterns import plans_of, totals
 from .prices import MOST_LOOKS, Bound, bound_at, climb
 from .tableau import Tableau
@@ -18,14 +18,11 @@ from .whole import options_left, solve_whole
 Tell = Callable[[str], None]
 ROUNDS = 12
 SMALL, FEW_LOOKS = 50, 30  # boats; with so few the columns agree on prices faster than a climb
-MIDDLING = 200  # boats up to which the whole programme, not another mix, is likely to close a gap
 WHOLE_OPTIONS = 12_000  # options left up to which the whole programme is tried
 FREE_BOATS = 400  # boats whose plans are chosen anew in the first whole mix
-MIXES = 3  # times whole plans are mixed, each time with further plans of the boats
 SPREADS = (0.03, 0.1, 0.3, 1.0) * 3  # of the logarithms of prices about the best
 EXACT = 1e-9
 SMALLEST_COIN = 0.4  # minor units: money is whole ones, so less than one over is none
-SEVERE = 100  # times the penalty of the linear mix: in whole plans a slight excess is one too
 
 
 @dataclass(frozen=True, eq=False)
@@ -198,22 +195,31 @@ def _near(s: Search, kept: int = 6) -> np.ndarray:
 
 def _whole_plans(s: Search) -> None:
     """Whole plans from the columns: first with the boats free that the linear mix splits; where
-    that leaves too much, with further plans of the boats, at prices about the best."""
+    that leaves too much, with all, and with further plans of them at prices about the best."""
+    s.tell("Whole plans")
+    _mix_whole(s, FREE_BOATS)
+    if s.reached() or not s.hard:
+        return
     rng = np.random.default_rng(3)
-    for left in reversed(range(MIXES if s.hard and s.t.base.size > MIDDLING else 1)):
-        s.tell("Whole plans")
-        columns = _near(s, 12)
-        linear = mix(s.pool, columns, s.penalty)
-        for free in (FREE_BOATS, s.t.base.size) if linear.found else ():
-            some = _free(s, columns, linear.share, free)
-            _offer_mix(s, some)
-            if s.reached():
-                return
-            if some.size == columns.size:
-                break
-        for spread in SPREADS if left else ():
-            factor = np.exp(spread * rng.standard_normal(s.t.caps.shape))
-            s.saw(bound_at(s.t, s.best.prices * factor))
+    for spread in SPREADS:
+        factor = np.exp(spread * rng.standard_normal(s.t.caps.shape))
+        s.saw(bound_at(s.t, s.best.prices * factor))
+    _mix_whole(s, s.t.base.size)
+
+
+def _mix_whole(s: Search, free: int) -> None:
+    columns = _near(s, 12)
+    linear = mix(s.pool, columns, s.penalty)
+    if not linear.found:
+        return
+    cost = (linear.share * s.pool.cost[columns]).sum() + (linear.excess * s.penalty).sum()
+    left = 0.95 * s.wanted - float(cost - s.lower) / abs(s.best.value or 1.0)
+    missing = max(left, 0.3 * s.wanted, 1e-7) * abs(s.best.value)
+    columns = _free(s, columns, linear.share, free)
+    whole = mix_whole(s.pool, columns, s.penalty, missing, within=s.hard)
+    if whole.found:
+        taken = columns[whole.share > 0.5]
+        s.offer(*s.pool.choices(taken[np.argsort(s.pool.boat[taken])]))
 
 
 def _free(s: Search, columns: np.ndarray, share: np.ndarray, boats: int) -> np.ndarray:
@@ -230,17 +236,6 @@ def _free(s: Search, columns: np.ndarray, share: np.ndarray, boats: int) -> np.n
     free = np.zeros(n, dtype=bool)
     free[np.argsort(second, kind="stable")[: max(boats, int(split.sum()))]] = True
     return columns[free[boat] | (share > 0.5)]
-
-
-def _offer_mix(s: Search, columns: np.ndarray) -> None:
-    near = 0.6 if s.t.base.size > MIDDLING else 4.0  # the whole programme comes after it
-    missing = max(near * s.wanted, 1e-7) * abs(s.best.value)
-    whole = mix(s.pool, columns, s.penalty * (SEVERE if s.hard else 1), missing)
-    if not whole.found:
-        return
-    taken = columns[whole.share > 0.5]
-    order = np.argsort(s.pool.boat[taken])
-    s.offer(*s.pool.choices(taken[order]))
 
 
 def _whole_programme(s: Search) -> None:

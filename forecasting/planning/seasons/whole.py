@@ -14,7 +14,8 @@ from .patterns import pattern_costs, pattern_masks, priced
 from .prices import Bound
 from .tableau import Priced, Tableau
 
-NODES = 30  # a stop that does not depend on the machine, should the gap not be reached
+NODES, FEW_OPTIONS = 2_000, 2_000  # a stop that does not depend on the machine; beyond so many
+# options the root of the tree alone, which gets within .2 %
 BIG = 1e6
 
 
@@ -86,7 +87,7 @@ def solve_whole(
         integrality=whole,
         bounds=scipy.optimize.Bounds(0, np.where(whole > 0, 1, np.inf)),
         constraints=_rows(t, options, limited, over.size),
-        options={"mip_rel_gap": gap, "node_limit": NODES},
+        options={"mip_rel_gap": gap, "node_limit": NODES if n <= FEW_OPTIONS else 1},
     )
     if answer.x is None:
         return WholeAnswer(None, None, -np.inf, answer.status == 2)

@@ -167,7 +167,7 @@ def test_without_a_plan_the_board_sees_the_refit_list_and_what_could_wait(fleet,
     assert "there is nothing to report" in text_of(board_paper(fleet, []))
 
 
-def test_the_board_gets_the_plan_asked_for_else_the_one_worked_out_last(plan, client):
+def test_the_board_gets_the_plan_asked_for_else_the_first_made(plan, client):
     told = text_of(client.get(f"/harbour/board.pdf?plan={plan.pk}").content)
     assert "=less money" in told
     assert client.get("/harbour/board.pdf?plan=nonsense").status_code == 200

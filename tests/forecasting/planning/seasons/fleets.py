@@ -74,14 +74,22 @@ def _parts(rng, boats: int, stays: int, seasons: int) -> SeasonParts:
     )
 
 
-def knapsack(weights: list[int], profits: list[int], capacity: int) -> SeasonProblem:
+def knapsack(
+    weights: list[int],
+    profits: list[int],
+    capacity: int,
+    others: list[int] | None = None,
+    room: float = np.inf,
+) -> SeasonProblem:
     """Each thing a boat with one stay: to renew it takes its weight of the money, to put it off
-    costs its profit on top of what was saved. The dearest things to put off go in."""
+    costs its profit on top of what was saved. The dearest things to put off go in. others, room: a
+    second constraint, as riggers' hours."""
     n, weight = len(weights), np.array(weights, dtype=float)
+    hours = np.zeros(n) if others is None else np.array(others, dtype=float)
     none, one, zero = np.full(n, -1), np.ones(n), np.zeros(n)
     parts = SeasonParts(
         part=np.arange(n), boat=np.arange(n), pair=none, condemned=zero > 0, due=none,
-        due_code=np.full(n, ""), price=weight, up_price=zero, hours_down=zero, hours_up=zero,
+        due_code=np.full(n, ""), price=weight, up_price=zero, hours_down=hours, hours_up=hours,
         needs_mast_down=zero > 0, unplanned=zero, failure=weight + np.array(profits),
         chance=np.zeros((n, 1)), failing=np.ones((n, 1)), worth=np.zeros((n, 1)), single=zero > 0,
         pinned=none,
@@ -91,7 +99,6 @@ def knapsack(weights: list[int], profits: list[int], capacity: int) -> SeasonPro
         crane=one, yard=one, unstepped=zero > 0, hour_rate=zero, idle=zero,
         leaves=np.ones(n, dtype=int),
     )  # fmt: skip
-    free = np.full((1, 1), np.inf)
-    return SeasonProblem(
-        parts, boats, Limits(np.array([0]), np.array([float(capacity)]), free, free, free)
-    )
+    free, of_hours = np.full((1, 1), np.inf), np.full((1, 1), float(room))
+    money = np.array([float(capacity)])
+    return SeasonProblem(parts, boats, Limits(np.array([0]), money, of_hours, free, free))

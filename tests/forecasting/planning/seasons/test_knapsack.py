@@ -3,6 +3,11 @@
 Source: J. Burkardt, Florida State University, data set KNAPSACK_01 (GNU LGPL), problems P01, P05
 and P07 (the last from Kreher and Stinson, Combinatorial Algorithms, 1999, table 5.2); their best
 profits 309, 900 and 1458. Checked again here by trying every subset.
+
+With two constraints: WEING1 of Weingartner and Ness (1967, Operations Research 15, 83-103), as in
+the README of the suite of the 1994 ACM Symposium on Applied Computing and in mknap2 of the
+OR-Library (J. E. Beasley); its optimum 141,278. One constraint is the money, the other the riggers'
+hours.
 """
 
 from itertools import product
@@ -53,3 +58,23 @@ def test_taking_the_best_for_its_money_first_misses_the_best_of_p07():
         if weights[i] <= left:
             left, earned = left - weights[i], earned + profits[i]
     assert earned < best
+
+
+WEING1 = (
+    [45, 0, 85, 150, 65, 95, 30, 0, 170, 0, 40, 25, 20, 0, 0, 25, 0, 0, 25, 0, 165, 0, 85, 0, 0, 0,
+     0, 100],
+    [30, 20, 125, 5, 80, 25, 35, 73, 12, 15, 15, 40, 5, 10, 10, 12, 10, 9, 0, 20, 60, 40, 50, 36,
+     49, 40, 19, 150],
+    [1898, 440, 22507, 270, 14148, 3100, 4650, 30800, 615, 4975, 1160, 4225, 510, 11880, 479, 440,
+     490, 330, 110, 560, 24355, 2885, 11748, 4550, 750, 3720, 1950, 10500],
+)  # fmt: skip
+
+
+def test_money_and_hours_are_spent_as_the_public_knapsack_of_two_constraints_is_packed():
+    money, hours, profits = WEING1
+    plan = plan_seasons(knapsack(money, profits, 600, hours, 600), gap=0.0)
+    packed = [job.part for job in plan.jobs if job.season == 0]
+    assert sum(profits[i] for i in packed) == 141_278
+    assert sum(money[i] for i in packed) <= 600
+    assert sum(hours[i] for i in packed) <= 600
+    assert plan.gap == 0
