@@ -42,7 +42,7 @@ def board_paper(fleet: Fleet, plans: Sequence[SeasonScenario]) -> bytes:
 
 def contents(fleet: Fleet, plans: Sequence[SeasonScenario]) -> dict:
     """Return what the report says, as words, and its charts as SVG."""
-    title = f"The rigs of {fleet.name}: report to the board"
+    title = f"The rigs of {fleet.name}: report to the board of directors"
     if not reads.has_outlook(fleet):
         return masthead(fleet, title, NO_FORECAST) | {"forecast": False}
     figures = list(reads.budget(fleet, "fleet"))
