@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from django.utils.text import capfirst
+
 from fleet.templatetags.wording import about, day, exact_money, share
 
 from .. import yard_board, yard_told
@@ -42,10 +44,11 @@ def answer(plan: YardPlan, boards: list[Board]) -> str:
     over = f"{len(found.over)} weeks go over a limit." if found.over else ""
     late = ", ".join(visit.boat.name for visit in found.late)
     late = f"Not ready before their guests: {late}." if late else ""
-    cost = about(plan.found.get("cost"), plan.fleet.currency)
-    gap = f"Waiting costs about {cost}, proven to {share(plan.found.get('gap', 0))}."
+    cost, gap = about(plan.found["cost"], plan.fleet.currency), plan.found["gap"]
+    within = f", within {share(gap)} of the least possible" if gap else ", the least possible"
+    waits = f"Waiting is expected to cost {cost}{within}; proven."
     return " ".join(filter(None, [f"{found.placed} of {found.boats} boats have their week.", over,
-                                  late, gap]))  # fmt: skip
+                                  late, waits]))  # fmt: skip
 
 
 def of_base(board: Board, plan: YardPlan) -> dict:
@@ -77,15 +80,15 @@ def of_week(week: Week, place: int) -> dict:
     lines = [{"words": each.words, "over": each.over} for each in week.used]
     if week.idle:
         lines = [{"words": week.used[0].free, "over": False}]
-    stay = [f"{visit.boat.name} still here" for visit in week.stay]
     booked = [f"Booked: {week.away_words}"] if week.away else []
     return {
         "monday": f"{monday.day} {monday:%b}",
         "year": f"{monday.year}" if place % ABREAST == 0 or (monday.month == 1 and monday.day < 8)
                 else "",
         "depth": week.water.depth, "draught": week.water.draught, "aground": week.water.aground,
-        "used": lines, "taken": [block_words(block) for block in week.at.blocks],
-        "boats": [of_boat(a) for a in week.boats], "quiet": stay + booked,
+        "used": lines, "taken": [capfirst(block_words(block)) for block in week.at.blocks],
+        "boats": [of_boat(a) for a in week.boats], "quiet": booked,
+        "stay": [[visit.boat.name, visit.mast_down] for visit in week.stay],
     }  # fmt: skip
 
 
