@@ -1,6 +1,6 @@
 """The planner against every plan there is, on random small fleets.
 
-Here 60 of them; `python -m tests.studies planner` takes 500 and counts how often each limit binds.
+Here 30 of them; `python -m tests.studies planner` takes 500 and counts how often each limit binds.
 """
 
 from dataclasses import replace
@@ -11,7 +11,7 @@ import pytest
 from forecasting.planning.seasons import plan_seasons
 from tests.studies import planner as study
 
-SEEDS = range(60)
+SEEDS = range(30)
 
 
 @pytest.fixture(scope="module")
