@@ -40,10 +40,12 @@ BELONGS = {"boat": "boats", "how": "outlook", "trust": "outlook", "hours": "outl
            "consents": "budget", "consent": "budget",
            "signs": "inspections",
            "season_plans": "refit", "season_plan": "refit", "season_plan_new": "refit",
+           "orders": "refit", "orders_new": "refit", "order": "refit", "order_line": "refit",
            "season_plan_limits": "refit", "season_plans_compare": "refit",
            "yard_limits": "refit", "yard_blocks": "refit", "lead_times": "refit",
            "yard_plans": "refit", "yard_board": "refit", "yard_delete": "refit",
            "yard_orders": "refit",
+           "ages": "refit", "looks": "refit",
            "sign_change": "inspections", "dock_uploads": "inspections",
            "dock_upload": "inspections", "inspection_correct": "inspections",
            "inspection_versions": "inspections"}  # fmt: skip

@@ -27,6 +27,7 @@ class RulesForm(forms.ModelForm):
             "off_season_start",
             "off_season_end",
             "fiscal_year_start",
+            "budget_years",
             "boats_owned_by",
             "rigging_paid_by",
         ]
@@ -42,6 +43,7 @@ class RulesForm(forms.ModelForm):
             "age_rule_years": "Renew wires at, years",
             "risk_limit": "Inspect before the chance per boat reaches",
             "watches_needed": "Watched spots looked at again, before they are learned from",
+            "budget_years": "The budget looks ahead for",
             "price_growth": "Price growth a year, as a fraction",
             "reminders_from": "Reminders go out from, hour of the day (0 to 23)",
         }

@@ -20,7 +20,16 @@ from fleet.work import asking
 from inspections import importing, reminders
 from inspections.models import Hold, Inspection, Reminder
 
-from . import demo_asked, demo_books, demo_yard, reads, refresh, trust_words
+from . import (
+    demo_asked,
+    demo_books,
+    demo_orders,
+    demo_seasons,
+    demo_yard,
+    reads,
+    refresh,
+    trust_words,
+)
 from .budget_sheet import year_label
 from .demo_story import telling
 from .models import BackTest, RefitJob
@@ -61,6 +70,10 @@ def run(say: Say, *, fresh: bool = False) -> None:
             done(demo_yard.keep(fleet))
         with step(say, "  Books kept") as done:
             done(demo_books.keep(fleet))
+        with step(say, "  Work ordered") as done:
+            done(demo_orders.keep(fleet))
+        with step(say, "  Plans of the coming off seasons") as done:
+            done(demo_seasons.plan(fleet, forecast.ahead))
         with step(say, "  Reminders queued") as done:
             reminders.queue(fleet, fleet.today())
             queued = Reminder.objects.of(fleet).filter(state=Reminder.State.QUEUED).count()

@@ -7,16 +7,18 @@ import datetime as dt
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from fleet.models import Fleet, Installation
 
 from . import life_data
 from .models import ModelRun
 from .steps import condition, runs, saving, watches
+from .steps.ages import age_rows
 from .steps.basis import basis
 from .steps.budget_behind import part_money, payer_rows
 from .steps.budget_rows import budget_rows, budgeted, nothing_rows
+from .steps.look_curves import look_curve
 from .steps.outlook_rows import boat_rows, inspect_by_rows, part_rows
 from .steps.prospects import Prospects, look_ahead
 from .steps.refit_rows import refit, refit_rows
@@ -34,6 +36,7 @@ class RefreshResult:
     """What a refresh left in place. ``rewritten``: tables that had to be; 0 where nothing changed.
 
     runs: kind of part -> the run in force; warnings: what prices had to be guessed, in words.
+    ahead: the prospects it all follows from, None where nothing stands.
     """
 
     fleet: Fleet
@@ -44,6 +47,7 @@ class RefreshResult:
     jobs: int
     rewritten: int
     warnings: tuple[str, ...]
+    ahead: Prospects | None = field(default=None, repr=False, compare=False)
 
 
 def run(fleet: Fleet, as_of: dt.date, say: Say = lambda text: None) -> RefreshResult:
@@ -100,7 +104,7 @@ def follow(
     fleet_to_be = joined_by(ahead, records, models, tables, read_watches)
     plans = planned(ahead, fleet_to_be, records, decisions, read_watches, say)
     found = replace(plans, basis=rests_on)
-    return save(fleet, as_of, found, ahead.prices.warnings, say)
+    return replace(save(fleet, as_of, found, ahead.prices.warnings, say), ahead=ahead)
 
 
 def read(fleet: Fleet, as_of: dt.date, say: Say) -> life_data.Records:
@@ -195,10 +199,14 @@ def planned(
     with step(say, "Budget") as came_out:
         budget = budgeted(fleet_to_be, work)
         money = tuple(budget_rows(fleet_to_be, budget))
-        came_out("ten fiscal years by fleet, base and boat")
+        came_out(f"{len(budget.years)} fiscal years by fleet, base and boat")
     with step(say, "Other ways to keep the rigs") as came_out:
         ways = tuple(way_rows(fleet_to_be, work))
         came_out("as planned, on condition alone, at a fixed age")
+    with step(say, "Ages and intervals that cost least") as came_out:
+        ages = tuple(age_rows(ahead, in_force))
+        looked = tuple(condition.looked(ahead, read_watches.condition))
+        came_out(f"{counted(len(ages), 'group')} of parts, {counted(len(looked), 'kind')} of look")
     return saving.Found(
         decisions=decisions,
         parts=tuple(part_rows(ahead, in_force, records)),
@@ -210,8 +218,10 @@ def planned(
         payers=tuple(payer_rows(fleet_to_be, budget)),
         ways=ways,
         condition=read_watches.run,
-        intervals=tuple(condition.interval_rows(ahead, read_watches.condition)),
+        intervals=tuple(condition.interval_row(ahead, each) for each in looked),
         failing=tuple(condition.failing_rows(ahead)),
+        ages=ages,
+        look_curves=tuple(look_curve(ahead, each) for each in looked),
     )
 
 

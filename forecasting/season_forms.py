@@ -90,6 +90,15 @@ class ScenarioForm(forms.Form):
                 field = SeasonNumbers(label=f"{base.name}: {words}")
                 self.fields[f"{kind}_{base.pk}"] = field
 
+    def of_all(self) -> list[forms.BoundField]:
+        """Return the fields that hold for all bases."""
+        own = {f"{kind}_{base.pk}" for base in self.bases for kind in KINDS}
+        return [field for field in self if field.name not in own]
+
+    def of_bases(self) -> list[tuple[Base, list[forms.BoundField]]]:
+        """Return each base with its fields."""
+        return [(base, [self[f"{kind}_{base.pk}"] for kind in KINDS]) for base in self.bases]
+
     def _said(self) -> dict[str, Any]:
         """Initial values: the scenario's, or for a new one what the bases are known to have."""
         if self.scenario is None:

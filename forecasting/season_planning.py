@@ -32,15 +32,20 @@ class NothingStands(Exception):
 
 
 def run(
-    scenario: SeasonScenario, as_of: dt.date, say: Say, pause: Callable[[], None]
+    scenario: SeasonScenario,
+    as_of: dt.date,
+    say: Say,
+    pause: Callable[[], None],
+    ahead: Prospects | None = None,
 ) -> SeasonPlan:
     """Work the scenario out and save it. say: after each step; pause: often, and may raise to stop.
+    ahead: the fleet's prospects of that day, where they are at hand.
 
     Raises NoModels before the first refresh, NothingStands, and ValueError, in words, where limits
     and rules leave a part no season.
     """
     asked = asked_digest(scenario)
-    ahead = prospects(scenario, as_of, say)
+    ahead = ahead or prospects(scenario, as_of, say)
     problem, chances = season_problem(ahead, scenario, scenario.moves.all())
 
     def tell(step: str) -> None:

@@ -1,20 +1,19 @@
 """What the pages of the season plans show, read from their rows."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass, field
 
 from django.db.models import QuerySet
 
-from fleet.models import Fleet, Installation, WorkRow
-from fleet.templatetags.wording import share
+from fleet.models import Fleet, WorkRow
+from fleet.templatetags.wording import money, share
 
 from .models import SEASONS, ScenarioJob, SeasonScenario
 from .planning.refit import RefitRules
 from .planning.seasons.words import LIMITS
 
 MOST_COMPARED = 3
-WIRE = Installation.Kind.WIRE
-MANY_SINGLES = RefitRules().single_jobs + 1  # wires renewed one by one on one boat in a season
+FEW_SINGLES = RefitRules().single_jobs  # wires of a boat renewed with its mast up in a season
 
 
 @dataclass
@@ -27,7 +26,6 @@ class SeasonAtBase:
     masts: int = 0
     hours: float = 0.0
     cost: int = 0
-    one_by_one: int = 0
     has_hours: float | None = None
     has_masts: float | None = None
 
@@ -45,7 +43,6 @@ def by_season(scenario: SeasonScenario) -> list[dict]:
     """Return each season with its label, money and bases, a season without work too."""
     rows: list[dict[int, SeasonAtBase]] = [{} for _ in range(SEASONS)]
     limits = {row.base_id: row for row in scenario.bases.all()}
-    singles: Counter[tuple[int, int]] = Counter()
     for job in jobs(scenario).exclude(season=None):
         base = job.boat.base
         at = rows[job.season].setdefault(base.pk, SeasonAtBase(base.name))
@@ -54,9 +51,6 @@ def by_season(scenario: SeasonScenario) -> list[dict]:
         at.masts += job.installation_id is None
         at.hours += job.hours
         at.cost += job.cost_minor
-        if job.installation_id and job.installation.kind == WIRE and not job.mast_down:
-            singles[job.season, job.boat_id] += 1
-            at.one_by_one += singles[job.season, job.boat_id] == MANY_SINGLES
         if base.pk in limits:
             at.has_hours = _of(limits[base.pk].hours, job.season)
             lifts = _of(limits[base.pk].crane_days, job.season)
@@ -71,7 +65,6 @@ def by_season(scenario: SeasonScenario) -> list[dict]:
             "cost": sum(at.cost for at in rows[y].values()),
             "parts": sum(at.parts for at in rows[y].values()),
             "limit": _of(scenario.money, y),
-            "one_by_one": sum(at.one_by_one for at in rows[y].values()),
         }
         for y, label in enumerate(scenario.found.get("labels", []))
     ]
@@ -112,13 +105,37 @@ def compared(chosen: list[SeasonScenario]) -> list[dict]:
     ] if columns else []  # fmt: skip
 
 
-MONEY = {"Work in all seasons", "Expected cost of what waits", "All told, worth today"}
+def cheapest(rows: list[SeasonScenario]) -> SeasonScenario | None:
+    """Return the plan that costs least all told, of two or more that keep their limits."""
+    kept = [row for row in rows if row.planned_at and not row.found["excess"]]
+    return min(kept, key=lambda row: row.found["cost"]) if len(kept) > 1 else None
+
+
+def difference(chosen: list[SeasonScenario]) -> str:
+    """Return in a sentence how the first plan compares with the others, all told."""
+    first, *others = chosen
+    said = []
+    for other in others:
+        more = other.found["cost"] - first.found["cost"]
+        amount = money(abs(more), first.fleet.currency)
+        said.append(f"“{other.name}” costs {amount} {'more' if more >= 0 else 'less'}")
+    return f"{' and '.join(said)} than “{first.name}”, all told"
+
+
+MONEY = {
+    "Money a season",
+    "Work in all seasons",
+    "Expected cost of what waits",
+    "All told, worth today",
+}
 
 
 def _facts(scenario: SeasonScenario) -> dict[str, object]:
     found = scenario.found
     seasons = by_season(scenario)
     facts: dict[str, object] = {
+        "Money a season": _mean(scenario.money),
+        "Riggers' hours a season": _hours(scenario),
         "All told, worth today": found["cost"],
         "Work in all seasons": found["work"],
         "Expected cost of what waits": found["put_off"],
@@ -129,6 +146,19 @@ def _facts(scenario: SeasonScenario) -> dict[str, object]:
     for season in seasons:
         facts[f"Parts renewed {season['label']}"] = f"{season['parts']}"
     return facts
+
+
+def _mean(numbers: list) -> int | None:
+    """Return the mean over the seasons; None where they are not limited."""
+    return round(sum(numbers) / len(numbers)) if numbers else None
+
+
+def _hours(scenario: SeasonScenario) -> str:
+    """Return the hours of all bases in a season, on average."""
+    rows = [row.hours for row in scenario.bases.all()]
+    if not rows or not all(rows):
+        return "not limited at every base"
+    return f"{sum(sum(hours) / len(hours) for hours in rows):,.0f}"
 
 
 def moved_between(first: SeasonScenario, other: SeasonScenario) -> int:

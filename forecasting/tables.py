@@ -182,7 +182,9 @@ class RefitTable(tables.Table):
         if record.installation is None:
             return "Mast down and up again"
         part = record.installation
-        return format_html("{} <small>{}</small>", str(part), part.description)
+        orders = ", ".join(str(line.order) for line in getattr(part, "on_order", ()))
+        said = f"{part.description}; on work order {orders}" if orders else part.description
+        return format_html("{} <small>{}</small>", str(part), said)
 
     def render_reason(self, value, record) -> str:
         if record.must:

@@ -66,6 +66,9 @@ urlpatterns = [
     path("demands/<int:pk>/answer.pdf", answers.demand_pack, name="demand_pack"),
     path("demands/<int:pk>/answer.zip", answers.demand_zip, name="demand_zip"),
     path("", include("forecasting.account_urls")),
+    path("", include("forecasting.work_order_urls")),
+    path("", include("forecasting.ages_urls")),
+    path("", include("forecasting.paper_urls")),
     path("summary/", summaries.summary_ask, name="summary_ask"),
     path("summary/<int:pk>/", summaries.summary, name="summary"),
 ]

@@ -74,8 +74,10 @@ from inspections.models import (
 from inspections.photos import keeping
 from inspections.reminding import evidence
 
+from .cost_curves import cost_curves
 from .past_forecasts import seen_curves, tested_past
 from .season_plans import season_plan
+from .work_orders import ordered
 from .yard_limits import block_and_lead
 from .yard_plans import yard_plan
 
@@ -189,7 +191,7 @@ def planned_and_made(boat: Boat, part: Installation) -> dict:
         "export": exported(boat.fleet),
         "season_plan": season_plan(boat, part),
         "yard_plan": yard_plan(boat),
-    }
+    } | ordered(boat, part)
 
 
 def set_aside(boat: Boat) -> SetAside:
@@ -335,6 +337,7 @@ def outlooks(fleet: Fleet, boat: Boat, part: Installation, look: Inspection) -> 
                             reason="Past the age rule.", hours=3, cost_minor=61250,
                             put_off_minor=9000, chance=0.2)  # fmt: skip
     basis(fleet, TODAY).save()
+    cost_curves(boat)
     BackTest.objects.create(fleet=fleet, kind="wire", as_of=TODAY, fingerprint="f" * 64,
                             result=tested_past(), seen=seen_curves())  # fmt: skip
     for scope in ({}, {"base": boat.base}, {"base": boat.base, "boat": boat}):

@@ -25,10 +25,13 @@ STEPS = (
     rf"  What becomes of a watch: \d+ of \d+ watches followed up; .+ {SECONDS}",
     rf"  Outlook: [\d,]+ parts on \d+ boats {SECONDS}",
     rf"  Refit list: [1-9]\d* parts on \d+ boats {SECONDS}",
-    rf"  Budget: ten fiscal years by fleet, base and boat {SECONDS}",
+    rf"  Budget: 10 fiscal years by fleet, base and boat {SECONDS}",
     rf"  Other ways to keep the rigs: as planned, on condition alone, at a fixed age {SECONDS}",
     rf"  Weeks of the yard: [1-9]\d* boats have their weeks.*, gap 0\.\d\d % {SECONDS}",
+    rf"  Ages and intervals that cost least: [1-9]\d* groups of parts, \d+ kinds of look {SECONDS}",
+    rf"  Plans of the coming off seasons: [02] plans worked out {SECONDS}",
     rf"  Books kept: [1-9]\d* invoices, a reserve, a frozen budget {SECONDS}",
+    rf"  Work ordered: (7|no) work orders {SECONDS}",
     rf"  Reminders queued: [1-9]\d* waiting to be sent {SECONDS}",
 )
 RESULT = (
@@ -54,6 +57,15 @@ def test_the_demo_ends_in_a_result_a_manager_understands(demo: Demo, line: str):
     result = demo.said.partition("\nThe result\n")[2]
     assert len(re.findall(line, result, re.MULTILINE)) == 2
     assert "A forecast never clears a part" in result
+
+
+def test_the_charter_group_has_two_plans_and_every_job_says_why(demo: Demo):
+    planned = "SELECT count(*) FROM forecasting_seasonscenario WHERE planned_at IS NOT NULL"
+    assert count(demo, planned) == 2
+    jobs = "SELECT count(*) FROM forecasting_scenariojob WHERE"
+    assert count(demo, f"{jobs} reason = ''") == 0
+    assert count(demo, f"{jobs} code = 'pinned' AND season = 1") >= 1
+    assert count(demo, f"{jobs} code = 'condemned'") >= 2
 
 
 def test_every_boat_of_the_list_has_its_weeks_and_none_goes_over_what_the_yard_has(demo: Demo):

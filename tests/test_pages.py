@@ -35,6 +35,8 @@ DEMAND = """SELECT d.id FROM inspections_demand d JOIN fleet_fleet f ON f.id = d
     WHERE f.slug = ? ORDER BY d.id"""
 INVOICE = """SELECT i.id FROM forecasting_invoice i JOIN fleet_boat b ON b.id = i.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY i.\"on\" DESC, i.id"""
+ORDER = """SELECT o.id FROM forecasting_workorder o JOIN fleet_fleet f ON f.id = o.fleet_id
+    WHERE f.slug = ? AND o.state = 'under_way'"""
 LATEST = """SELECT x.id FROM inspections_{} x JOIN fleet_boat b ON b.id = x.boat_id
     JOIN fleet_fleet f ON f.id = b.fleet_id WHERE f.slug = ? ORDER BY x."on" DESC"""
 EVENT = """SELECT h.inspection_id FROM inspections_hold h JOIN fleet_boat b ON b.id = h.boat_id
@@ -46,10 +48,16 @@ CONFLICT = """SELECT substr(u.id, 1, 8) || '-' || substr(u.id, 9, 4) || '-' || s
     WHERE f.slug = ? AND u.state = 'conflict'"""
 PHOTOGRAPHED = """SELECT p.inspection_id FROM inspections_photo p JOIN fleet_fleet f
     ON f.id = p.fleet_id WHERE f.slug = ? AND p.finding_id IS NOT NULL ORDER BY p.taken_on DESC"""
+YARD = """SELECT y.id FROM forecasting_yardplan y JOIN fleet_fleet f ON f.id = y.fleet_id
+    WHERE f.slug = ?"""
 FAILED = """SELECT x.id FROM inspections_failure x JOIN fleet_installation p
     ON p.id = x.installation_id JOIN fleet_stay s ON s.id = p.stay_id
     JOIN fleet_boat b ON b.id = s.boat_id JOIN fleet_fleet f ON f.id = b.fleet_id
     WHERE f.slug = ?"""
+SCENARIO = """SELECT s.id FROM forecasting_seasonscenario s JOIN fleet_fleet f
+    ON f.id = s.fleet_id WHERE f.slug = ? ORDER BY s.id"""
+SCENARIOS = """SELECT group_concat('plan=' || s.id, '&') FROM forecasting_seasonscenario s
+    JOIN fleet_fleet f ON f.id = s.fleet_id WHERE f.slug = ?"""
 # Who, in which fleet, at what address; `{}` is the first answer of the query.
 PAGES = {
     "fleet": ("maren", "vessmark", "", ""),
@@ -66,10 +74,20 @@ PAGES = {
     "practice": ("maren", "vessmark", "outlook/practice/", ""),
     "practice, read": ("joana", "vessmark", "outlook/practice/?kind=chainplate", ""),
     "refit": ("maren", "vessmark", "refit/", ""),
+    "what the yard has": ("maren", "vessmark", "refit/yard/{}/limits/", YARD),
+    "days of the yard taken": ("maren", "vessmark", "refit/yard/blocks/", ""),
+    "lead times": ("maren", "vessmark", "refit/lead-times/", ""),
+    "ages": ("joana", "vessmark", "refit/ages/", ""),
+    "looks": ("joana", "vessmark", "refit/ages/looks/", ""),
+    "season plans": ("maren", "vessmark", "refit/seasons/", ""),
+    "a season plan": ("maren", "vessmark", "refit/seasons/{}/", SCENARIO),
+    "what there is": ("maren", "vessmark", "refit/seasons/{}/limits/", SCENARIO),
+    "season plans compared": ("joana", "vessmark", "refit/seasons/compare/?{}", SCENARIOS),
     "budget": ("maren", "vessmark", "budget/", ""),
     "reserve": ("joana", "vessmark", "reserve/", ""),
     "register": ("joana", "vessmark", "register/", ""),
     "an invoice": ("joana", "vessmark", "invoices/{}/", INVOICE),
+    "a work order": ("maren", "vessmark", "orders/{}/", ORDER),
     "inspections": ("oskar", "vessmark", "inspections/", ""),
     "an inspection": ("oskar", "vessmark", "inspections/{}/", CONDEMNING),
     "choose a level": ("oskar", "vessmark", "boats/{}/inspect/", FREE),
@@ -126,7 +144,8 @@ AFTER = ("an event", "an inspection with photos", "a conflict", "a part that let
          "a mast stepped", "a report", "recommendations", "parts in store")  # fmt: skip
 ON_A_PHONE = [
     *CLUB, *AFTER, "something happened", "a second look", "small things to order",
-    "enter a demand", "bookings", "calendar addresses", "register", "an invoice",
+    "enter a demand", "bookings", "calendar addresses", "register", "an invoice", "looks",
+    "season plans", "what there is", "season plans compared", "a work order",
 ]  # fmt: skip
 # Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
 AT_A_DESK = (
@@ -148,6 +167,16 @@ def address(server: Served, name: str) -> tuple[str, str]:
     """Return who opens the page and its address."""
     who, fleet, path, query = PAGES[name]
     return who, f"/{fleet}/" + path.format(server.one(query, fleet) if query else "")
+
+
+# What a page that would be empty without the demonstration's plans must show.
+CONTENT = {
+    "season plans": "What the board set aside",
+    "a season plan": "Waiting is expected to cost more",
+    "season plans compared": "more than “What the board set aside”",
+    "ages": "keeping until condemned costs",
+    "looks": "by cost alone",
+}
 
 
 def opened(demo_page, server: Served, name: str, width: int, **context):
@@ -204,6 +233,9 @@ def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out
     page = opened(demo_page, demo_server, name, PHONE)
     assert AS_OF in page.locator(".head").inner_text()
     assert page.locator("h1").count() == 1
+    assert CONTENT.get(name, "") in page.locator("main").inner_text()
+    if name in ("ages", "looks"):
+        page.locator(".chart svg .mark-line").last.wait_for(state="attached")
     widths = (PHONE,) if name in ON_A_PHONE else (PHONE, DESK)
     fits(page, accessibility_faults, widths, (PHONE, DESK) if name in AT_A_DESK else (PHONE,))
 

@@ -14,7 +14,7 @@ pytestmark = pytest.mark.django_db
 PAPERS = (
     "refit_pdf", "refit_xlsx", "budget_pdf", "budget_xlsx", "hours_pdf", "hours_xlsx",
     "fleet_schedule_pdf", "chase_list_pdf", "season_page_pdf", "reserve_pdf", "reserve_xlsx",
-    "register_xlsx",
+    "register_xlsx", "board_pdf", "orders_xlsx",
 )  # fmt: skip
 WRITE_ONLY = (
     "refresh", "test_again", "reminders_again", "import_undo", "import_encoding", "export_ask",

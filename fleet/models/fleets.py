@@ -56,6 +56,9 @@ class Fleet(models.Model):
         "off season ends", default=3, validators=MONTH
     )
     fiscal_year_start = models.PositiveSmallIntegerField(default=1, validators=MONTH)
+    budget_years = models.PositiveSmallIntegerField(
+        default=10, choices=[(10, "10 years"), (15, "15 years")]
+    )
     boats_owned_by = models.CharField(max_length=10, choices=Party.choices, default=Party.OPERATOR)
     rigging_paid_by = models.CharField(max_length=10, choices=Party.choices, default=Party.OPERATOR)
     as_of = models.DateField(

@@ -1,4 +1,8 @@
-"""The audit's question, a line a renewal: found by whom, ordered, invoiced, fitted, released."""
+"""The audit's question, a line a renewal: found by whom, ordered, invoiced, fitted, released.
+
+Where a work order's line renewed the part, that line says the job and who released it; what the
+record of looks, holds and invoices says goes before it.
+"""
 
 import datetime as dt
 from collections import defaultdict
@@ -11,9 +15,9 @@ from fleet.models import Fleet, Installation
 from fleet.templatetags.wording import hyphenless, spot_word
 from inspections.criteria import DEFAULT
 from inspections.followups import Stepping
-from inspections.models import Finding, Hold, PartVerdict
+from inspections.models import Finding, Hold, Inspection, PartVerdict
 
-from ..models import InvoiceShare
+from ..models import InvoiceShare, WorkOrder, WorkOrderLine
 
 
 @dataclass(frozen=True)
@@ -28,6 +32,8 @@ class Line:
     found: str
     found_by: str
     reason: str
+    job: str
+    work_order: WorkOrder | None
     order: str
     invoice: str
     cost: int | None
@@ -49,34 +55,42 @@ def lines(fleet: Fleet, first: dt.date, after: dt.date) -> list[Line]:
         .select_related("stay__boat__base")
         .order_by("stay__boat__name", "fitted_on", "stay", "kind", "pk")
     )
-    before = _before(fleet, parts)
-    old = [part.pk for part in before.values()]
-    finds, holds = _finds(old), _holds(fleet, old)
+    gone = before(fleet, parts)
+    old = [part.pk for part in gone.values()]
+    found, holds, ordered = finds(old), _holds(fleet, old), _ordered(parts)
     shares, steppings = _shares(parts), _steppings(fleet, parts)
     return [
-        _line(part, before.get(part.pk), finds, holds, shares.get(part.pk, []), steppings)
+        _line(part, gone.get(part.pk), found, holds, shares.get(part.pk, []), steppings,
+              ordered.get(part.pk))
         for part in parts
-    ]
+    ]  # fmt: skip
 
 
 def _line(
     part: Installation,
     gone: Installation | None,
-    finds: dict[int, tuple],
+    found: dict[int, tuple[Inspection, str]],
     holds: dict[int, Hold],
     shares: list[InvoiceShare],
     steppings: dict[int, list[Stepping]],
+    ordered: WorkOrderLine | None,
 ) -> Line:
-    on, found, by = finds.get(gone.pk, (None, "", "")) if gone else (None, "", "")
+    look, words = found.get(gone.pk, (None, "")) if gone else (None, "")
+    if look is None and ordered:
+        look, words = ordered.look, ordered.rests_on
     hold = holds.get(gone.pk) if gone else None
     released = (hold.lifted_on, hold.lifted_by) if hold else _signed(part, steppings)
+    if not released[1] and ordered and ordered.released_by:
+        released = (ordered.done_on, ordered.released_by)
     return Line(
         part=part,
-        found_on=on,
-        found=found,
-        found_by=by,
+        found_on=look.on if look else None,
+        found=words,
+        found_by=look.person if look else "",
         reason=gone.get_removal_reason_display() if gone else "first on record here",
-        order=", ".join(share.invoice.order for share in shares if share.invoice.order),
+        job=ordered.reason if ordered else "",
+        work_order=ordered.order if ordered else None,
+        order=_orders(shares, ordered),
         invoice=", ".join(share.invoice.number for share in shares) or part.invoice,
         cost=sum(share.cost_minor for share in shares) if shares else None,
         released_on=released[0],
@@ -84,7 +98,22 @@ def _line(
     )
 
 
-def _before(fleet: Fleet, parts: Iterable[Installation]) -> dict[int, Installation]:
+def _orders(shares: list[InvoiceShare], ordered: WorkOrderLine | None) -> str:
+    """Return the order numbers that invoices and suppliers know it by, each once."""
+    numbers = [share.invoice.order for share in shares if share.invoice.order]
+    if ordered:
+        numbers += [each.number for each in ordered.order.supplies.all() if not each.struck]
+    return ", ".join(dict.fromkeys(numbers))
+
+
+def _ordered(parts: list[Installation]) -> dict[int, WorkOrderLine]:
+    """Return new part -> the line of the work order that renewed it."""
+    rows = WorkOrderLine.objects.filter(renewed__in=parts)
+    rows = rows.select_related("order", "look").prefetch_related("order__supplies")
+    return {row.renewed_id: row for row in rows}
+
+
+def before(fleet: Fleet, parts: Iterable[Installation]) -> dict[int, Installation]:
     """Return the part that came off the same place last, by the part that took it."""
     places = defaultdict(list)
     gone = Installation.objects.of(fleet).filter(removed_on__isnull=False).order_by("removed_on")
@@ -102,8 +131,8 @@ def _before(fleet: Fleet, parts: Iterable[Installation]) -> dict[int, Installati
     return found
 
 
-def _finds(parts: list[int]) -> dict[int, tuple]:
-    """Return part -> (day, what was found and where, who) of the look that condemned it last."""
+def finds(parts: list[int]) -> dict[int, tuple[Inspection, str]]:
+    """Return part -> the look that condemned it last, and what was found where."""
     verdicts = (
         PartVerdict.objects.filter(installation__in=parts, value="replace")
         .select_related("inspection")
@@ -117,7 +146,7 @@ def _finds(parts: list[int]) -> dict[int, tuple]:
         look = verdict.inspection
         seen = signs[look.pk, verdict.installation_id]
         words = "; ".join(_words(each) for each in seen) or "; ".join(verdict.reasons)
-        found[verdict.installation_id] = (look.on, words, look.person)
+        found[verdict.installation_id] = (look, words)
     return found
 
 

@@ -6,7 +6,7 @@ from django import forms
 
 from fleet.models import Boat, Fleet
 
-from ..models import AccountsPolicy, Invoice
+from ..models import AccountsPolicy, Invoice, WorkOrder
 from .money_field import MoneyField
 
 PERCENT = {"min_value": 0, "max_value": 100, "decimal_places": 2}
@@ -44,8 +44,9 @@ class AccountsForm(forms.ModelForm):
         super().__init__(*args, initial=initial, **kwargs)
         self.fields["capital_from"] = MoneyField(
             fleet=fleet,
-            label="Capitalise a renewal from",
-            help_text="An invoice below it is expensed, and so is a forecast renewal.",
+            label="Capitalise a part from",
+            help_text="Of all its invoices together. Below it the part is expensed, in the books "
+            "and in the forecast alike.",
         )
         self.order_fields(["capital_from", "tax_rate", "tax_recovered", *LIVES, *CODES])
 
@@ -58,25 +59,52 @@ class AccountsForm(forms.ModelForm):
         return policy
 
 
+class OrderChoice(forms.ModelChoiceField):
+    """A work order an invoice can name: any that is neither closed nor withdrawn."""
+
+    def __init__(self, fleet: Fleet, **kwargs) -> None:
+        orders = WorkOrder.objects.of(fleet).open().select_related("boat")
+        usual = {"required": False, "empty_label": "none", "label": "Work order",
+                 "help_text": "Its cost goes to the parts that order renews, once the work is "
+                 "done."}  # fmt: skip
+        super().__init__(orders, **(usual | kwargs))
+
+    def label_from_instance(self, order: WorkOrder) -> str:
+        return f"{order}, {order.boat}, {order.get_state_display()}"
+
+
 class InvoiceForm(forms.ModelForm):
     """One invoice, in whole units of the currency with their decimals."""
 
     class Meta:
         model = Invoice
-        fields = ["boat", "number", "supplier", "order", "on", "note"]
+        fields = ["work_order", "boat", "number", "supplier", "order", "on", "note"]
+        labels = {"order": "The supplier's order number"}
         widgets = {"on": forms.DateInput(attrs={"type": "date"})}
 
     def __init__(self, *args, fleet: Fleet, **kwargs) -> None:
         super().__init__(*args, **kwargs)
         self.fleet = fleet
         self.fields["boat"].queryset = Boat.objects.of(fleet)
+        self.fields["work_order"] = OrderChoice(fleet)
         self.fields["net"] = MoneyField(fleet=fleet, label="Total without tax")
         self.fields["tax"] = MoneyField(fleet=fleet, label="Tax on it", initial=0)
         self.fields["recovered"] = MoneyField(
             fleet=fleet, label="Tax you recover", initial=0, help_text="Left out of the cost."
         )
         self.order_fields(
-            ["boat", "number", "supplier", "order", "on", "net", "tax", "recovered", "note"]
+            [
+                "work_order",
+                "boat",
+                "number",
+                "supplier",
+                "order",
+                "on",
+                "net",
+                "tax",
+                "recovered",
+                "note",
+            ]
         )
 
     def clean_on(self):  # noqa: ANN201 a date, as the field gives it
@@ -90,9 +118,12 @@ class InvoiceForm(forms.ModelForm):
         tax, recovered = found.get("tax"), found.get("recovered")
         if tax is not None and recovered is not None and recovered > tax:
             self.add_error("recovered", "Not more than the tax on the invoice.")
+        order, boat = found.get("work_order"), found.get("boat")
+        if order and boat and order.boat_id != boat.pk:
+            self.add_error("boat", f"Order {order} is of {order.boat}: choose that boat.")
         keys = ("boat", "supplier", "number")
         if all(key in found for key in keys) and (
-            Invoice.objects.filter(**{key: found[key] for key in keys}).exists()
+            Invoice.objects.standing().filter(**{key: found[key] for key in keys}).exists()
         ):
             self.add_error(
                 "number", "This boat has an invoice of that supplier and number already."

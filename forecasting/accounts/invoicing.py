@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 
 from fleet.models import Boat, Installation
 
-from ..models import Invoice, InvoiceShare
+from ..models import Invoice, InvoiceShare, WorkOrder
 from ..planning.whole_cents import shared
 from ..steps.pricing import price
 
@@ -31,6 +31,20 @@ def parts_of(boat: Boat, number: str, on: dt.date) -> QuerySet[Installation]:
     if named.exists():
         return named
     return parts.filter(fitted_on__range=(on - AROUND, on + AROUND))
+
+
+def parts_for(invoice: Invoice) -> QuerySet[Installation]:
+    """Return the parts an invoice may be shared to: of its work order, once the work is done.
+
+    Until then all of it is work in progress. Without a work order as ``parts_of`` finds them.
+    """
+    order = invoice.work_order
+    if order is None:
+        return parts_of(invoice.boat, invoice.number, invoice.on)
+    parts = Installation.objects.filter(order_lines__order=order).distinct()
+    if order.state not in (WorkOrder.State.DONE, WorkOrder.State.CLOSED):
+        return parts.none()
+    return parts.select_related("stay").order_by("stay", "kind", "pk")
 
 
 def weights(parts: Sequence[Installation]) -> list[int]:
@@ -61,6 +75,42 @@ def record(invoice: Invoice, parts: Sequence[Installation]) -> Invoice:
     invoice.save()
     share_out(invoice, parts)
     return invoice
+
+
+def share_out_order(order: WorkOrder) -> None:
+    """Share each invoice of a work order, now that its work is done, among the parts it renewed."""
+    for invoice in order.invoices.standing().filter(shares=None).select_related("work_order"):
+        share_out(invoice, list(parts_for(invoice).select_related("stay__boat__fleet")))
+
+
+@transaction.atomic
+def withdraw(invoice: Invoice, on: dt.date, by_name: str, why: str) -> None:
+    """Withdraw an invoice entered wrongly: its shares go, it stays readable and counts nowhere.
+
+    Raises ValueError, in words, without a reason, or where its work order is closed.
+    """
+    if not why.strip():
+        raise ValueError("Say why it is withdrawn.")
+    if invoice.work_order and invoice.work_order.state == WorkOrder.State.CLOSED:
+        raise ValueError(f"Order {invoice.work_order} is closed: take that step back first.")
+    share_out(invoice, [])
+    invoice.withdrawn_on, invoice.withdrawn_by = on, by_name
+    invoice.withdrawn_why, invoice.work_order = why.strip(), None
+    invoice.save()
+
+
+@transaction.atomic
+def name_order(invoice: Invoice, order: WorkOrder | None) -> None:
+    """Say which work order an invoice is for, or that it is for none; it is shared out anew.
+
+    Raises ValueError where the order is of another boat or withdrawn.
+    """
+    if order and (order.boat_id != invoice.boat_id or order.state == WorkOrder.State.WITHDRAWN):
+        raise ValueError("That work order is not one of this boat's.")
+    invoice.work_order = order
+    invoice.save(update_fields=["work_order"])
+    share_out(invoice, [])
+    share_out(invoice, list(parts_for(invoice)))
 
 
 @transaction.atomic

@@ -8,17 +8,21 @@ from ..chart_titles import year_label
 from ..models import AccountsPolicy, InvoiceShare
 from ..planning.register import Component, Movement, month_after, movement
 from . import years
-from .register import component_of, of_day, policies_of
+from .register import capitalised, component_of, of_day, policies_of
 
 MOST_YEARS = 61
 
 
 @dataclass(frozen=True)
 class Book:
-    """What one invoice put into the books for a part. lines: year label -> its movement."""
+    """What one invoice put into the books for a part. lines: year label -> its movement.
+
+    threshold: minor units from which a part was an asset on the invoice's day.
+    """
 
     share: InvoiceShare
     capitalised: bool
+    threshold: int
     component: Component
     lines: list[tuple[str, Movement]]
 
@@ -26,13 +30,15 @@ class Book:
 def part_in_books(fleet: Fleet, part: Installation) -> list[Book]:
     """Return the part's books, an entry for each invoice; none where its cost is not on record."""
     shares = part.invoice_shares.select_related("invoice__boat", "installation__stay__boat")
-    policies = policies_of(fleet)
-    return [_book(fleet, share, policies) for share in shares.order_by("invoice__on", "pk")]
+    policies, rows = policies_of(fleet), list(shares.order_by("invoice__on", "pk"))
+    cost = sum(share.cost_minor for share in rows)
+    return [_book(fleet, share, policies, cost) for share in rows]
 
 
-def _book(fleet: Fleet, share: InvoiceShare, policies: list[AccountsPolicy]) -> Book:
+def _book(fleet: Fleet, share: InvoiceShare, policies: list[AccountsPolicy], cost: int) -> Book:
+    """cost: of the part, by all its invoices."""
     policy = of_day(policies, share.invoice.on)
-    capitalised = share.invoice.cost_minor >= policy.capital_from_minor
+    asset = capitalised(cost, policy)
     component = component_of(share, policy)
     last = component.gone or max(component.ends, *(each.ends for each in component.reviews),
                                  component.ends)  # fmt: skip
@@ -42,4 +48,4 @@ def _book(fleet: Fleet, share: InvoiceShare, policies: list[AccountsPolicy]) -> 
         (year_label(year, fleet), movement(component, *years.bounds(fleet, year)))
         for year in range(first, min(end, first + MOST_YEARS) + 1)
     ]
-    return Book(share, capitalised, component, lines if capitalised else [])
+    return Book(share, asset, policy.capital_from_minor, component, lines if asset else [])

@@ -1,8 +1,10 @@
 """The register of a fleet: its parts as components, and what a fiscal year did to them.
 
-Only boats are in it whose rigging the fleet's own party pays for. A renewal below the threshold
-of capitalisation is expensed. A part without an invoice has no cost on record and is not guessed:
-it is counted, and stays out of every sum.
+Only boats are in it whose rigging the fleet's own party pays for. A part whose cost, all invoices
+for it together, is below the threshold of capitalisation is expensed: the part is the unit of
+account, here as in the forecast (``planning.budget``). Its cost is recognised when it is in place,
+though its invoice came later; what was invoiced before is work in progress. A part without an
+invoice has no cost on record and is not guessed: it is counted, and stays out of every sum.
 """
 
 import datetime as dt
@@ -70,8 +72,8 @@ class Set:
 
 @dataclass(frozen=True)
 class Register:
-    """entries: in the books at some time of the year; expensed: minor units below the threshold
-    in the year; no_cost: parts up in the year of which no cost is on record."""
+    """entries: in the books at some time of the year; small: shares of parts below the threshold
+    placed in the year; no_cost: parts up in the year of which no cost is on record."""
 
     fleet: Fleet
     year: int
@@ -79,12 +81,17 @@ class Register:
     after: dt.date
     policy: AccountsPolicy
     entries: list[Entry]
-    expensed: int
+    small: list[InvoiceShare]
     no_cost: int
     total: Movement = field(init=False)
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "total", together(entry.year for entry in self.entries))
+
+    @property
+    def expensed(self) -> int:
+        """Return what the year's parts below the threshold came to, minor units."""
+        return sum(share.cost_minor for share in self.small)
 
     @property
     def last_day(self) -> dt.date:
@@ -118,21 +125,23 @@ def register_of(fleet: Fleet, year: int) -> Register:
     """Return the register of a fiscal year: `year` is the one in which it begins."""
     first, after = years.bounds(fleet, year)
     policies = policies_of(fleet)
-    entries, expensed = [], 0
-    for share in _shares(fleet, after):
+    entries, small = [], []
+    shares = list(_shares(fleet, after))
+    costs = part_costs(fleet)
+    for share in shares:
         invoice = share.invoice
         policy = of_day(policies, invoice.on)
-        if invoice.cost_minor < policy.capital_from_minor:
-            expensed += share.cost_minor if first <= invoice.on < after else 0
-            continue
         component = component_of(share, policy)
+        if not capitalised(costs[share.installation_id], policy):
+            small += [share] if first <= component.since < after else []
+            continue
         moved = movement(component, first, after)
         if moved.cost_opening or moved.added:
             ends = component.life_ends(day_before(after))
             entries.append(Entry(share.installation, invoice, component, moved, ends))
     policy = of_day(policies, day_before(after))
     missing = without_cost(fleet, first, after).count()
-    return Register(fleet, year, first, after, policy, entries, expensed, missing)
+    return Register(fleet, year, first, after, policy, entries, small, missing)
 
 
 def policies_of(fleet: Fleet) -> list[AccountsPolicy]:
@@ -145,11 +154,30 @@ def of_day(policies: list[AccountsPolicy], on: dt.date) -> AccountsPolicy:
     return next((policy for policy in policies if policy.since <= on), policies[-1])
 
 
+def part_costs(fleet: Fleet) -> dict[int, int]:
+    """Return part id -> what all its invoices together came to, minor units."""
+    rows = InvoiceShare.objects.of(fleet).order_by().values_list("installation")
+    return dict(rows.annotate(cost=Sum("cost_minor")))
+
+
+def capitalised(cost: int, policy: AccountsPolicy) -> bool:
+    """Return whether a part of that cost is an asset; cost: of all its invoices together.
+
+    The part is the unit of account: IAS 16.9 leaves what an item is to judgement, 43 depreciates
+    parts with a cost that is significant by themselves, 13 recognises a replaced part (numbers
+    from memory).
+    """
+    return cost >= policy.capital_from_minor
+
+
 def _shares(fleet: Fleet, before: dt.date) -> QuerySet[InvoiceShare]:
+    """Return the shares of parts in place before that day; of an unknown day, the invoice's."""
     own = Q(invoice__boat__in=fleet.boats.filter(own_boats(fleet)))
+    placed = Q(installation__fitted_on__lt=before)
+    placed |= Q(installation__fitted_on__isnull=True, invoice__on__lt=before)
     return (
         InvoiceShare.objects.of(fleet)
-        .filter(own, invoice__on__lt=before)
+        .filter(own & placed)
         .select_related("invoice__boat__base", "installation__stay__boat")
         .select_related("installation__proceeds")
         .prefetch_related("installation__life_reviews")
@@ -191,25 +219,3 @@ def without_cost(fleet: Fleet, first: dt.date, after: dt.date) -> QuerySet[Insta
 
 def day_before(day: dt.date) -> dt.date:
     return day - dt.timedelta(days=1)
-
-
-def in_progress(fleet: Fleet, on: dt.date) -> list[dict]:
-    """Return invoices to that day whose parts were not in service yet: work in progress.
-
-    Each with its cost and how much of it was waiting: shares of parts fitted later, or all of it
-    where it was not shared out.
-    """
-    own = Invoice.objects.of(fleet).filter(boat__in=fleet.boats.filter(own_boats(fleet)))
-    in_service = Q(shares__installation__fitted_on__lte=on)
-    in_service |= Q(shares__installation__fitted_on__isnull=True)
-    invoices = (
-        own.filter(on__lte=on)
-        .select_related("boat")
-        .annotate(done=Sum("shares__cost_minor", filter=in_service))
-        .order_by("on", "pk")
-    )
-    rows = [
-        {"invoice": invoice, "waiting": invoice.cost_minor - (invoice.done or 0)}
-        for invoice in invoices
-    ]
-    return [row for row in rows if row["waiting"]]

@@ -45,7 +45,7 @@ class ReserveForm(forms.Form):
         label="Interest a year, %", min_value=0, max_value=50, decimal_places=2, initial=0
     )
     chance = forms.DecimalField(
-        label="May run dry at a year end, chance in % of all ten years",
+        label="May run dry at a year end, chance in % of all the budget's years",
         min_value=0,
         max_value=50,
         decimal_places=1,

@@ -153,7 +153,7 @@ def _days(version: BudgetVersion, year: int) -> tuple[dt.date, dt.date]:
 def _spent(version: BudgetVersion, today: dt.date) -> dict[int, dict[int, int]]:
     """Return year -> boat -> what its invoices of that year came to."""
     found: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
-    invoices = list(Invoice.objects.of(version.fleet).filter(on__lte=today))
+    invoices = list(Invoice.objects.of(version.fleet).standing().filter(on__lte=today))
     for line in lines(version, "fleet"):
         first, after = _days(version, line["year"])
         for invoice in invoices:

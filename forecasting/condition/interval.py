@@ -17,6 +17,7 @@ import numpy as np
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(32)
 NODES, WEIGHTS = 0.5 * (NODES + 1), 0.5 * WEIGHTS
 SHORTEST, LONGEST, STEPS = 1 / 24, 10.0, 400  # years: the intervals that are tried
+TRIED = np.geomspace(SHORTEST, LONGEST, STEPS)
 WITHIN = 1.02
 
 
@@ -71,10 +72,36 @@ def broken(interval: np.ndarray, stakes: Stakes) -> np.ndarray:
 
 def cost_rate(interval: np.ndarray, stakes: Stakes, costs: Costs) -> np.ndarray:
     """Cost a year of looking every `interval` years."""
-    T = np.atleast_1d(np.asarray(interval, dtype=float))
-    late, fails = missed(T, stakes.delay_rate, stakes.detection), broken(T, stakes)
-    each = (1 - late) * costs.planned + (late - fails) * costs.late + fails * costs.failure
-    return costs.look / T + stakes.arrivals * each
+    return Ends.of(interval, stakes).cost(costs).sum(axis=0)
+
+
+@dataclass(frozen=True, eq=False)
+class Ends:
+    """How defects end a year, under D draws of the stakes, by the interval of looks (n,) in years.
+
+    found, late, failed   (n,) or (D, n): renewed after a watch; found condemned; failed in service
+    """
+
+    interval: np.ndarray
+    found: np.ndarray
+    late: np.ndarray
+    failed: np.ndarray
+
+    @classmethod
+    def of(cls, interval: np.ndarray, *draws: Stakes) -> "Ends":
+        T = np.atleast_1d(np.asarray(interval, dtype=float))
+        rates = np.array([each.arrivals for each in draws])[:, None]
+        late = np.array([missed(T, each.delay_rate, each.detection) for each in draws])
+        fails = np.array([broken(T, each) for each in draws])
+        ends = rates * (1 - late), rates * (late - fails), rates * fails
+        return cls(T, *(each[0] if len(draws) == 1 else each for each in ends))
+
+    def cost(self, costs: Costs) -> np.ndarray:
+        """(4, ...) cost a year of looks, of what is found in time, found late, and of failures."""
+        looks = np.broadcast_to(costs.look / self.interval, self.found.shape)
+        return np.stack(
+            (looks, self.found * costs.planned, self.late * costs.late, self.failed * costs.failure)
+        )
 
 
 @dataclass(frozen=True)
@@ -96,9 +123,8 @@ class Interval:
 
 def best_interval(stakes: Stakes, costs: Costs) -> tuple[float, float]:
     """(T*, cost a year) for one set of stakes: the grid's best, then golden-section search."""
-    tried = np.geomspace(SHORTEST, LONGEST, STEPS)
-    i = int(np.argmin(cost_rate(tried, stakes, costs)))
-    low, high = tried[max(i - 1, 0)], tried[min(i + 1, STEPS - 1)]
+    i = int(np.argmin(cost_rate(TRIED, stakes, costs)))
+    low, high = TRIED[max(i - 1, 0)], TRIED[min(i + 1, STEPS - 1)]
     golden = (np.sqrt(5) - 1) / 2
     for _ in range(60):
         left, right = high - golden * (high - low), low + golden * (high - low)
@@ -110,8 +136,12 @@ def best_interval(stakes: Stakes, costs: Costs) -> tuple[float, float]:
 
 def band(draws: Sequence[Stakes], costs: Costs) -> Interval:
     """The least-cost interval over draws of the stakes, and the flat bottom of the mean cost."""
-    tried = np.geomspace(SHORTEST, LONGEST, STEPS)
-    curves = np.array([cost_rate(tried, stakes, costs) for stakes in draws])
+    return band_of(Ends.of(TRIED, *draws), costs)
+
+
+def band_of(ends: Ends, costs: Costs) -> Interval:
+    """`band` of ends worked out already, over the intervals they were worked out for."""
+    tried, curves = ends.interval, np.atleast_2d(ends.cost(costs).sum(axis=0))
     best = tried[curves.argmin(axis=1)]
     mean = curves.mean(axis=0)
     flat = tried[mean <= mean.min() * WITHIN]

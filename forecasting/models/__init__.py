@@ -9,6 +9,7 @@ from .accounts import (
     PayConsent,
     Proceeds,
 )
+from .ages import AgeGroup, LookCurve
 from .conditions import ConditionRun, FailingRate, LookInterval
 from .money import BudgetFigure, PlanBasis, RefitJob, SummaryMail
 from .outlooks import BoatOutlook, PartOutlook
@@ -22,11 +23,13 @@ from .reserve import (
 )
 from .runs import BackTest, ForecastPractice, ModelRun
 from .season_plans import SEASONS, ScenarioBase, ScenarioJob, ScenarioMove, SeasonScenario
+from .work_orders import SupplierOrder, WorkOrder, WorkOrderLine, WorkOrderStep
 from .yard import LeadTime, YardBaseWeeks, YardBlock, YardPlan, YardVisit
 
 __all__ = [
     "SEASONS",
     "AccountsPolicy",
+    "AgeGroup",
     "BackTest",
     "BoatOutlook",
     "BudgetDraws",
@@ -39,6 +42,7 @@ __all__ = [
     "InvoiceShare",
     "LeadTime",
     "LifeReview",
+    "LookCurve",
     "LookInterval",
     "ModelRun",
     "OfBoat",
@@ -57,6 +61,10 @@ __all__ = [
     "ScenarioMove",
     "SeasonScenario",
     "SummaryMail",
+    "SupplierOrder",
+    "WorkOrder",
+    "WorkOrderLine",
+    "WorkOrderStep",
     "YardBaseWeeks",
     "YardBlock",
     "YardPlan",

@@ -9,6 +9,7 @@ from fleet.models import Boat, Fleet, Installation
 from fleet.models.records import person
 
 from .questions import OfBoat, RunQuerySet
+from .work_orders import WorkOrder
 
 FRACTION = [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1))]
 YEARS = [MinValueValidator(0.5), MaxValueValidator(60)]
@@ -56,13 +57,25 @@ class AccountsPolicy(models.Model):
         return getattr(self, f"life_{kind}")
 
 
+class InvoiceQuerySet(OfBoat):
+    def standing(self) -> "InvoiceQuerySet":
+        """Return the invoices that count: one withdrawn is kept and counts nowhere."""
+        return self.filter(withdrawn_on__isnull=True)
+
+
 class Invoice(models.Model):
-    """One invoice for work on one boat's rig: what it came to, and what of its tax comes back."""
+    """One invoice for work on one boat's rig: what it came to, and what of its tax comes back.
+
+    Never deleted: one entered wrongly is withdrawn, with who and why, and counts nowhere.
+    """
 
     boat = models.ForeignKey(Boat, on_delete=models.CASCADE, related_name="invoices")
     number = models.CharField("invoice number", max_length=60)
     supplier = models.CharField(max_length=120, blank=True)
     order = models.CharField("order number", max_length=60, blank=True)
+    work_order = models.ForeignKey(
+        WorkOrder, null=True, blank=True, on_delete=models.RESTRICT, related_name="invoices"
+    )
     on = models.DateField("date of the invoice")
     net_minor = models.BigIntegerField("total without tax", validators=[MinValueValidator(0)])
     tax_minor = models.BigIntegerField("tax on it", default=0, validators=[MinValueValidator(0)])
@@ -72,14 +85,19 @@ class Invoice(models.Model):
     note = models.CharField(max_length=300, blank=True)
     by = person()
     at = models.DateTimeField(auto_now_add=True)
+    withdrawn_on = models.DateField(null=True, blank=True)
+    withdrawn_by = models.CharField(max_length=120, blank=True)
+    withdrawn_why = models.CharField(max_length=300, blank=True)
 
-    objects = OfBoat.as_manager()
+    objects = InvoiceQuerySet.as_manager()
 
     class Meta:
         ordering = ["-on", "-pk"]
         constraints = [
             models.UniqueConstraint(
-                fields=["boat", "supplier", "number"], name="one_invoice_of_a_number"
+                fields=["boat", "supplier", "number"],
+                condition=models.Q(withdrawn_on__isnull=True),
+                name="one_invoice_of_a_number",
             ),
             models.CheckConstraint(
                 condition=models.Q(recovered_minor__lte=models.F("tax_minor")),

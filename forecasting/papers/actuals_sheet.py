@@ -11,25 +11,29 @@ from .csv_rows import csv_of
 from .reserve_sheet import money
 
 INVOICES = (
-    "boat", "base", "invoice", "supplier", "order", "date", "place", "part", "share",
+    "boat", "base", "invoice", "supplier", "work order", "order", "date", "place", "part", "share",
     "cost of the invoice", "tax recovered, left out",
 )  # fmt: skip
 AUDIT = (
-    "boat", "base", "place", "part", "found on", "found", "found by", "why renewed", "order",
-    "invoice", "cost", "fitted on", "fitted by", "released on", "released by",
+    "boat", "base", "place", "part", "found on", "found", "found by", "why renewed", "job",
+    "work order", "order", "invoice", "cost", "fitted on", "fitted by", "released on",
+    "released by",
 )  # fmt: skip
 
 
 def invoices_csv_rows(fleet: Fleet, year: int) -> bytes:
     """Return a row a part of each invoice of that fiscal year; one not shared out has one row."""
     first, after = years.bounds(fleet, year)
-    rows = Invoice.objects.of(fleet).filter(on__gte=first, on__lt=after)
-    rows = rows.select_related("boat__base").prefetch_related("shares__installation__stay")
+    rows = Invoice.objects.of(fleet).standing().filter(on__gte=first, on__lt=after)
+    rows = rows.select_related("boat__base", "work_order").prefetch_related(
+        "shares__installation__stay"
+    )
     return csv_of(fleet, INVOICES, [line for invoice in rows for line in _lines(fleet, invoice)])
 
 
 def _lines(fleet: Fleet, invoice: Invoice) -> Iterable[tuple]:
-    of = (invoice.boat.name, invoice.boat.base.name, invoice.number, invoice.supplier,
+    order = invoice.work_order.label if invoice.work_order else ""
+    of = (invoice.boat.name, invoice.boat.base.name, invoice.number, invoice.supplier, order,
           invoice.order, invoice.on)  # fmt: skip
     whole = (money(invoice.cost_minor, fleet), money(invoice.recovered_minor, fleet))
     shares = list(invoice.shares.all())
@@ -49,6 +53,8 @@ def audit_csv_rows(fleet: Fleet, lines: Iterable[Line]) -> bytes:
 def audit_row(fleet: Fleet, line: Line) -> tuple:
     part, boat = line.part, line.part.stay.boat
     cost = "" if line.cost is None else money(line.cost, fleet)
+    work_order = line.work_order.label if line.work_order else ""
     return (boat.name, boat.base.name, part.stay.label, part.get_kind_display(), line.found_on,
-            line.found, line.found_by, line.reason, line.order, line.invoice, cost,
+            line.found, line.found_by, line.reason, line.job, work_order, line.order,
+            line.invoice, cost,
             part.fitted_on, part.fitter, line.released_on, line.released_by)  # fmt: skip

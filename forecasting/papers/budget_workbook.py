@@ -15,7 +15,7 @@ from .workbook import Book, made, matching, rows_of, units
 BOATS, BASES = "Boats, mean", "Bases, mean"
 NOTES = (
     "Means are sums by formula: the boats' to their base's, the bases' to the fleet's, each year's "
-    "to the ten years'.",
+    "to all years together.",
     "Percentiles do not add: each is its own total's, since not every boat has a bad year at once. "
     "They are given as numbers and have no sum.",
     "A forecast of cost, not a liability.",

@@ -9,6 +9,7 @@ from .reserve_sheet import money
 from .workbook import Book, made, rows_of, units, written
 
 NAME, MOVEMENTS, MISSING = "Components", "Movements", "No cost on record"
+EXPENSED = "Expensed"
 COLUMNS = (
     ("boat", 20, "plain"), ("base", 16, "plain"), ("place", 22, "plain"), ("part", 11, "plain"),
     ("invoice", 14, "plain"), ("placed in service", 12, "day"), ("life until", 12, "day"),
@@ -51,8 +52,9 @@ def notes(found: Register) -> list[str]:
         "Boats whose rigging the "
         f"{found.fleet.get_rigging_paid_by_display()} pays for. Straight line by whole months, "
         "recoverable tax left out, after IAS 16.",
-        f"Capitalised from {units(policy.capital_from_minor, found.fleet)} {currency} an invoice; "
-        f"expensed in the year below that: {units(found.expensed, found.fleet)} {currency}.",
+        f"Capitalised from {units(policy.capital_from_minor, found.fleet)} {currency} a part, all "
+        "its invoices together; parts below that, placed in the year and expensed: "
+        f"{units(found.expensed, found.fleet)} {currency}.",
         f"{found.no_cost} parts have no cost on record: not guessed, in no sum.",
         f"Accounts: {named}." if named else "No account codes are on record.",
     ]
@@ -74,11 +76,29 @@ def register_workbook(found: Register) -> bytes:
     with made(found.fleet, title, notes(found)) as book:
         _components(book, found)
         _movements(book, found)
+        _expensed(book, found)
         rows = [missing_cells(part) for part in _missing(found)]
         columns = (("boat", 22, "plain"), ("place", 24, "plain"), ("part", 12, "plain"),
                    ("fitted", 12, "day"), ("invoice named", 16, "plain"))  # fmt: skip
         written(book, MISSING, columns, rows, "Every part's cost is on record.")
     return book.content
+
+
+def _expensed(book: Book, found: Register) -> None:
+    """Write which parts of the year are below the threshold, with their sum."""
+    columns = (("boat", 22, "plain"), ("place", 24, "plain"), ("part", 12, "plain"),
+               ("invoice", 16, "plain"), ("fitted", 12, "day"), ("cost", 14, "money"))  # fmt: skip
+    rows = [
+        (share.installation.stay.boat.name, share.installation.stay.label,
+         share.installation.get_kind_display(), share.invoice.number,
+         share.installation.fitted_on, units(share.cost_minor, found.fleet))
+        for share in found.small
+    ]  # fmt: skip
+    page = written(book, EXPENSED, columns, rows, "No part of the year is below the threshold.")
+    if rows:
+        book.write(page, len(rows) + 2, 0, "Together", "words")
+        total = units(found.expensed, found.fleet)
+        book.add(page, len(rows) + 2, 5, rows_of(5, 1, len(rows)), total, "total")
 
 
 def _missing(found: Register) -> list[Installation]:

@@ -9,7 +9,7 @@ from .masthead import masthead
 from .press import press
 from .reserve_sheet import EMPTY, HEADERS, notes
 
-WIDTH, HEIGHT = 690, 105
+WIDTH, HEIGHT = 400, 125  # px: beside what it says of itself, so that all is one page.
 
 
 def reserve_paper(fleet: Fleet, found: reserves.Reserve | None) -> bytes:

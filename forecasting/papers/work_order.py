@@ -1,6 +1,7 @@
 """The work order of one boat: what to renew, of what size, and what to look at meanwhile."""
 
 import math
+from collections.abc import Container
 
 from fleet.models import Boat, Fleet
 from fleet.templatetags.wording import day, exact_money
@@ -18,6 +19,7 @@ from .press import press
 SET_UP = "mast_down"
 OF_A_WIRE = ("construction", "length", "lower", "upper", "screw", "mast_end", "adjuster",
              "open")  # fmt: skip
+SIGNED = ("Ordered by, date", "Work done by, date", "Handed back to, date")
 AS_IF = "No mast-down is planned; what to see if it comes down all the same is below."
 
 
@@ -29,22 +31,31 @@ def work_order(boat: Boat, *, mast_out: bool = False) -> bytes:
 def contents(boat: Boat, *, mast_out: bool = False) -> dict:
     """Return what the paper says, as words."""
     jobs = list(reads.refit_jobs(boat.fleet).filter(boat=boat))
-    parts = part_words.parts_of(boat)
-    renewed = {job.installation_id for job in jobs}
     down = mast_out or mast_down(boat, jobs)
-    level = Inspection.Level.MAST_DOWN if down else Inspection.Level.ALOFT
-    staying = [part for part in parts if part.pk not in renewed]
-    title = f"Work order: {boat.name}"
     said = answer(boat, jobs)
     if down and not mast_down(boat, jobs):
         said += f" {AS_IF}"
-    return masthead(boat.fleet, title, said) | {
+    renewed = {job.installation_id for job in jobs}
+    return around(boat, f"Work order: {boat.name}", said, renewed, down) | {
         "boat": facts(boat, jobs),
-        "holds": holds(boat),
-        "cautions": list(WORK),
         "jobs": [row(job, boat.fleet) for job in jobs],
         "hours": f"{math.fsum(job.hours for job in jobs):.1f}",
         "cost": exact_money(sum(job.cost_minor for job in jobs), boat.fleet.currency),
+        "signatures": [{"words": words, "known": ""} for words in SIGNED],
+        "supplies": [],
+    }
+
+
+def around(boat: Boat, title: str, said: str, renewed: Container[int], down: bool) -> dict:
+    """Return what every work order says beside its jobs: head, holds, cautions, what to look at.
+
+    renewed: ids of the parts that come off; down: whether the mast is out.
+    """
+    staying = [part for part in part_words.parts_of(boat) if part.pk not in renewed]
+    level = Inspection.Level.MAST_DOWN if down else Inspection.Level.ALOFT
+    return masthead(boat.fleet, title, said) | {
+        "holds": holds(boat),
+        "cautions": list(WORK),
         "looks": looking.rounds(boat, staying, level),
         "rule": STANDING,
         "measure": part_words.MEASURE,
@@ -88,13 +99,20 @@ def count(parts: int) -> str:
 
 
 def facts(boat: Boat, jobs: list[RefitJob]) -> list[list[str]]:
+    about = boat_facts(boat)
+    when = [
+        ["Off season", jobs[0].season if jobs else "nothing planned"],
+        ["In the yard", yard_words(boat) or "no week yet"],
+    ]
+    return [*about[:-1], *when, about[-1]]
+
+
+def boat_facts(boat: Boat) -> list[list[str]]:
     payer = boat.get_paid_by_display() or boat.fleet.get_rigging_paid_by_display()
     return [
         ["Boat", f"{boat.name}, {boat.design}" if boat.design else boat.name],
         ["Rig", f"{boat.get_rig_display()}, {boat.length_m:.1f} m, built {boat.build_year}"],
         ["Base", boat.base.name],
-        ["Off season", jobs[0].season if jobs else "nothing planned"],
-        ["In the yard", yard_words(boat) or "no week yet"],
         ["Rigging paid by", payer],
     ]
 
@@ -111,6 +129,7 @@ def row(job: RefitJob, fleet: Fleet) -> dict:
         "must": job.must,
         "hours": f"{job.hours:.1f}",
         "cost": exact_money(job.cost_minor, fleet.currency),
+        "done": "",
     }
     if part is None:
         return shared | {"name": "Mast down and up again", "size": None, "note": ""}

@@ -14,7 +14,7 @@ import numpy as np
 from ..survival.model import LifeModel
 from .ledger import CAUSES, COSTS, SHARES, Books, FiscalYears, Lines, Sheet
 from .lifetimes import BoatRecords, LifeDraws, draw_lives, kinds_of
-from .renewals import FAILED, PLANNED, Policy, Simulation, Units
+from .renewals import FAILED, PLANNED, Policy, Renewals, Simulation, Units, every_cycle
 from .spots import Standing
 
 _CELLS = 1_500_000  # rows x draws simulated at once
@@ -162,19 +162,32 @@ def _simulate(
     count = units.sums(np.ones(standing.parts.size))
     planned = units.sums(prices.planned)
     dearer = units.sums(prices.unplanned - prices.planned) / count  # one of a pair is found
-    growth = (1 + prices.growth) ** np.arange(sheet.years.size)
     mast_down = units.any(prices.mast_down)
-    share = _share_of_unit(units, prices.planned)
-    small = planned < prices.capital_from
+    # The part is the unit of account, also where a pair goes together.
+    small = units.sums(np.where(prices.planned < prices.capital_from, prices.planned, 0.0))
     simulation = Simulation(life, standing, policy, units, sheet.years.bounds[-1], rng)
-    for renewals in simulation.run():
-        extra = np.where((renewals.cause == PLANNED) | renewals.known, 0.0, dearer[renewals.unit])
-        extra += prices.failure * (renewals.cause == FAILED)
-        cost = planned[renewals.unit] + extra
-        sheet.enter(renewals, units.boat, cost, growth, count, mast_down)
-        expensed = np.where(small[renewals.unit], cost, extra)
-        sheet.share_out(renewals, units, cost, expensed, growth, share)
-    sheet.first[units.parts] = np.median(simulation.first_ends(), axis=1)[units.of_part]
+    renewals, year = _within(sheet.years, every_cycle(simulation.run()))
+    unit, growth = renewals.unit, (1 + prices.growth) ** np.arange(sheet.years.size)
+    extra = np.where((renewals.cause == PLANNED) | renewals.known, 0.0, dearer[unit])
+    extra += prices.failure * (renewals.cause == FAILED)
+    cost, extra = (planned[unit] + extra) * growth[year], extra * growth[year]
+    sheet.enter(renewals, year, units.boat, cost, count, mast_down)
+    expensed = small[unit] * growth[year] + extra
+    sheet.share_out(renewals, year, units, cost, expensed, _share_of_unit(units, prices.planned))
+    sheet.first[units.parts] = _medians(simulation.first_ends())[units.of_part]
+
+
+def _within(years: FiscalYears, renewals: Renewals) -> tuple[Renewals, np.ndarray]:
+    """The renewals that fall into the years, and (E,) the year of each."""
+    year = years.of(renewals.time)
+    within = (year >= 0) & (year < years.size)
+    return renewals.take(within), year[within]
+
+
+def _medians(times: np.ndarray) -> np.ndarray:
+    """(U,) of (U, D); inf where half of the draws or more are."""
+    draws, ordered = times.shape[1], np.sort(times, axis=1)
+    return (ordered[:, (draws - 1) // 2] + ordered[:, draws // 2]) / 2
 
 
 def _share_of_unit(units: Units, planned: np.ndarray) -> np.ndarray:

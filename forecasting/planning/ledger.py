@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.sparse import csr_array
 
 from .renewals import FAILED, Renewals, Units
 from .spots import Standing
@@ -67,70 +68,65 @@ def fiscal_years(first: float, labels: Sequence[str]) -> FiscalYears:
 
 
 class Sheet:
-    """Costs of the boats of one chunk, by boat, draw and year."""
+    """Costs of the boats of one chunk, by boat, year and draw."""
 
     def __init__(self, standing: Standing, years: FiscalYears, draws: int) -> None:
         self.years = years
-        self.shape = (standing.boats.size, draws, years.size)
+        self.shape = (standing.boats.size, years.size, draws)
         self.total, self.renewed = np.zeros(self.shape), np.zeros(self.shape)
-        self.costs = np.zeros((3, self.shape[0], self.shape[2]))  # summed over the draws
+        self.costs = np.zeros((3, *self.shape[:2]))  # summed over the draws
         self.counts = np.zeros_like(self.costs)
         self.mast_down = np.zeros(self.shape, dtype=bool)
-        self.expensed = np.zeros((self.shape[0], self.shape[2]))
-        self.parts = np.zeros((standing.parts.size, self.shape[2]))
+        self.expensed = np.zeros(self.shape[:2])
+        self.parts = np.zeros((standing.parts.size, years.size))
         self.first = np.full(standing.parts.size, np.inf)
-        self.failures = np.zeros(self.shape[1:])
+        self.failures = np.zeros(self.shape[:0:-1])
 
     def enter(
         self,
         renewals: Renewals,
+        year: np.ndarray,
         boat_of_unit: np.ndarray,
         cost: np.ndarray,
-        growth: np.ndarray,
         count: np.ndarray,
         mast_down: np.ndarray,
     ) -> None:
-        year = self.years.of(renewals.time)
-        within = (year >= 0) & (year < self.years.size)
-        unit, year, draw = renewals.unit[within], year[within], renewals.draw[within]
-        cost = cost[within] * growth[year]
-        cell = np.ravel_multi_index((boat_of_unit[unit], draw, year), self.shape)
+        """year: (E,) index of each renewal's; cost: (E,) minor units of that year; count,
+        mast_down: (U,) parts of a unit, and whether it brings the mast down."""
+        unit, boat = renewals.unit, boat_of_unit[renewals.unit]
+        of_year = boat * self.years.size + year
+        cell = of_year * self.shape[2] + renewals.draw
         self.total += self._sum(cell, cost, self.shape)
         self.renewed += self._sum(cell, count[unit], self.shape)
         self.mast_down.reshape(-1)[cell[mast_down[unit]]] = True
-        by_cause = renewals.cause[within], boat_of_unit[unit], year
-        cell = np.ravel_multi_index(by_cause, self.costs.shape)
+        cell = renewals.cause * int(np.prod(self.shape[:2])) + of_year
         self.costs += self._sum(cell, cost, self.costs.shape)
         self.counts += self._sum(cell, count[unit], self.costs.shape)
-        broke = renewals.cause[within] == FAILED
-        cell = np.ravel_multi_index((draw[broke], year[broke]), self.failures.shape)
-        self.failures += self._sum(cell, np.ones(cell.size), self.failures.shape)
+        broke = renewals.cause == FAILED
+        cell = renewals.draw[broke] * self.years.size + year[broke]
+        self.failures += self._sum(cell, None, self.failures.shape)
 
     def share_out(
         self,
         renewals: Renewals,
+        year: np.ndarray,
         units: Units,
         cost: np.ndarray,
         expensed: np.ndarray,
-        growth: np.ndarray,
         share: np.ndarray,
     ) -> None:
         """Enters the same renewals by part, and what of them is expensed by boat.
 
-        cost, expensed: (E,) minor units at today's prices; share: (P,) of a part in its unit.
+        cost, expensed: (E,) minor units; share: (P,) of a part in its unit.
         """
-        year = self.years.of(renewals.time)
-        within = (year >= 0) & (year < self.years.size)
-        unit, year = renewals.unit[within], year[within]
-        shape = (units.starts.size, self.years.size)
-        of_unit = self._sum(np.ravel_multi_index((unit, year), shape), cost[within] * growth[year],
-                            shape)  # fmt: skip
+        cell = renewals.unit * self.years.size + year
+        of_unit = self._sum(cell, cost, (units.starts.size, self.years.size))
         self.parts[units.parts] += of_unit[units.of_part] * share[units.parts, None]
-        cell = np.ravel_multi_index((units.boat[unit], year), self.expensed.shape)
-        self.expensed += self._sum(cell, expensed[within] * growth[year], self.expensed.shape)
+        cell = units.boat[renewals.unit] * self.years.size + year
+        self.expensed += self._sum(cell, expensed, self.expensed.shape)
 
     @staticmethod
-    def _sum(cell: np.ndarray, values: np.ndarray, shape: tuple[int, ...]) -> np.ndarray:
+    def _sum(cell: np.ndarray, values: np.ndarray | None, shape: tuple[int, ...]) -> np.ndarray:
         return np.bincount(cell, values, minlength=int(np.prod(shape))).reshape(shape)
 
 
@@ -143,7 +139,7 @@ class Books:
         self.standing, self.years, self.draws = standing, years, draws
         n, y = standing.boats.size, years.size
         self.payers, self.payer_of_boat = np.unique(payers, return_inverse=True)
-        self.payer_draws = np.zeros((self.payers.size, draws, y))
+        self._payer_draws = np.zeros((self.payers.size, y, draws))
         self.failures = np.zeros((draws, y))
         self.expensed = np.zeros((n, y), dtype=np.int64)
         self.parts = np.zeros((standing.parts.size, y), dtype=np.int64)
@@ -152,28 +148,33 @@ class Books:
         self.costs = np.zeros((4, n, y), dtype=np.int64)
         self.counts = np.zeros((3, n, y))
         self.boat_percentiles = np.zeros((2, 3, n, y + 1))
-        self.base_draws = np.zeros((2, self.bases.size, draws, y))
+        self.base_draws = np.zeros((2, self.bases.size, y, draws))
 
     def enter(
         self, sheet: Sheet, set_up: np.ndarray, growth: float, parts: slice, boats: slice
     ) -> None:
         """Rounds the means of the chunk's boats, once, and keeps the draws of their bases."""
         yearly = set_up[:, None] * (1 + growth) ** np.arange(self.years.size)
-        set_ups = sheet.mast_down * yearly[:, None, :]
-        sheet.total += set_ups
-        costs = np.concatenate((sheet.costs, set_ups.sum(axis=1)[None]))
+        sheet.total += sheet.mast_down * yearly[:, :, None]
+        set_ups = sheet.mast_down.sum(axis=2) * yearly
+        costs = np.concatenate((sheet.costs, set_ups[None]))
         self.costs[:, boats] = np.rint(costs / self.draws).astype(np.int64)
         self.counts[:, boats] = sheet.counts / self.draws
         for i, drawn in enumerate((sheet.total, sheet.renewed)):
             self.boat_percentiles[i][:, boats] = percentiles(drawn)
-            np.add.at(self.base_draws[i], self.base_of_boat[boats], drawn)
-        np.add.at(self.payer_draws, self.payer_of_boat[boats], sheet.total)
+            _add(self.base_draws[i], self.base_of_boat[boats], drawn)
+        _add(self._payer_draws, self.payer_of_boat[boats], sheet.total)
         self.failures += sheet.failures
         of_part = self.standing.boat_of_part[parts] - boats.start
         self.parts[parts] = split(self.costs[:3, boats].sum(axis=0), sheet.parts, of_part)
         self.first[parts] = sheet.first
         spent = self.costs[:, boats].sum(axis=0)
         self.expensed[boats] = np.minimum(np.rint(sheet.expensed / self.draws), spent)
+
+    @property
+    def payer_draws(self) -> np.ndarray:
+        """(K, D, Y) minor units of what each payer has to pay."""
+        return np.swapaxes(self._payer_draws, 1, 2)
 
     def lines(self) -> tuple[Lines, Lines, Lines]:
         """Of the fleet, of its bases, of its boats."""
@@ -201,5 +202,17 @@ def with_all(values: np.ndarray) -> np.ndarray:
 
 
 def percentiles(drawn: np.ndarray) -> np.ndarray:
-    """(3, S, Y + 1) of (S, D, Y)."""
-    return np.percentile(with_all(drawn), SHARES, axis=1)
+    """(3, S, Y + 1) of (S, Y, D): of the years, and of their sum; between draws linear."""
+    every = np.concatenate((drawn, drawn.sum(axis=1, keepdims=True)), axis=1)
+    every.sort(axis=2)
+    at = np.array(SHARES) / 100 * (drawn.shape[2] - 1)
+    low = np.floor(at).astype(np.int64)
+    below, above = every[:, :, low], every[:, :, np.ceil(at).astype(np.int64)]
+    return np.moveaxis(below + (above - below) * (at - low), 2, 0)
+
+
+def _add(sums: np.ndarray, member: np.ndarray, drawn: np.ndarray) -> None:
+    """Adds the rows of `drawn` (B, Y, D) to those of `sums` (K, Y, D) they belong to (B,)."""
+    of = (np.ones(member.size), (member, np.arange(member.size)))
+    by_code = csr_array(of, shape=(len(sums), member.size))
+    sums += (by_code @ drawn.reshape(member.size, -1)).reshape(sums.shape)

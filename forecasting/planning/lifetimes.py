@@ -15,9 +15,10 @@ from ..survival.boat_effects import effects as boat_effects
 from ..survival.boat_likelihood import BoatLikelihood
 from ..survival.families import family_named
 from ..survival.lives import Lives
-from ..survival.model import LifeModel
+from ..survival.model import LifeModel, log_survival
 from .spots import Standing
 
+HIGHEST = 80.0  # log of a cumulated hazard that nothing survives, in either precision
 NO_SPREAD = 1e-6  # sd of log life between boats below which boats do not differ
 
 
@@ -70,10 +71,13 @@ class LifeDraws:
             raise ValueError(f"The model needs {', '.join(missing)}; the parts do not carry it.")
         return standing.X[:, [standing.columns.index(name) for name in self.columns]]
 
-    def location(self, standing: Standing) -> np.ndarray:
+    def location(self, standing: Standing, dtype: type = np.float64) -> np.ndarray:
         """(n, D) location of log T for every row. ValueError where a covariate is missing."""
-        location = self.design(standing) @ self.slopes.T + self.intercept
-        return location + self.effect(standing.boat) if self.boats_differ else location
+        location = self.design(standing).astype(dtype) @ self.slopes.T.astype(dtype)
+        location += self.intercept.astype(dtype)
+        if self.boats_differ:
+            location += self.effect(standing.boats).astype(dtype)[_index_of_boat(standing)]
+        return location
 
     def effect(self, boats: np.ndarray) -> np.ndarray:
         """(m, D) effect on log life of these boats (m,) under every draw."""
@@ -167,6 +171,11 @@ def _standard_normal(rows: int, draws: int, rng: np.random.Generator) -> np.ndar
     return rng.permuted(points, axis=1)
 
 
+def _index_of_boat(standing: Standing) -> np.ndarray:
+    """(n,) index into `boats` of every row."""
+    return standing.boat_of_part[standing.part_of_row]
+
+
 def kinds_of(lives: Mapping[str, LifeDraws], standing: Standing) -> list[str]:
     """Kinds that stand, in order. ValueError for a kind without a model."""
     kinds = [str(kind) for kind in np.unique(standing.kind)]
@@ -179,7 +188,8 @@ def kinds_of(lives: Mapping[str, LifeDraws], standing: Standing) -> list[str]:
 def age_at(family: str, log_s: np.ndarray, location: np.ndarray, sigma: np.ndarray) -> np.ndarray:
     """The age whose log survival is `log_s` (< 0): the inverse of `log_survival`, broadcasting."""
     if family == "weibull":
-        eps = np.log(-log_s)
+        with np.errstate(divide="ignore"):  # a hazard of 0 is reached at age 0
+            eps = np.log(-log_s)
     elif family == "lognormal":
         eps = -ndtri_exp(log_s)
     elif family == "loglogistic":
@@ -187,3 +197,15 @@ def age_at(family: str, log_s: np.ndarray, location: np.ndarray, sigma: np.ndarr
     else:
         raise ValueError(f"No life distribution is called {family}.")
     return np.exp(location + sigma * eps)
+
+
+def log_survival_at(
+    family: str, age: np.ndarray, location: np.ndarray, sigma: np.ndarray
+) -> np.ndarray:
+    """log P(T > age), in the precision of `location`; of the Weibull no lower than -e^80."""
+    if family != "weibull":
+        return log_survival(family, age, location, sigma)
+    with np.errstate(divide="ignore"):
+        z = np.log(age).astype(location.dtype) - location
+    z /= sigma
+    return -np.exp(np.minimum(z, HIGHEST, out=z), out=z)

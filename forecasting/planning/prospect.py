@@ -12,7 +12,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from ..survival.model import log_survival
-from .lifetimes import LifeDraws, kinds_of
+from .lifetimes import HIGHEST, LifeDraws, kinds_of
 from .spots import Standing
 
 AGE_STEPS = 8
@@ -20,7 +20,6 @@ DOUBLE_UP_TO = 20_000_000  # rows x draws; a larger fleet is done in single prec
 _CELLS = 400_000  # rows x draws held at once
 _THREADS = 2
 _STEEP = 100.0  # cumulated hazard from which single precision asks for care
-_HIGHEST = 80.0  # log of a cumulated hazard that nothing survives, in either precision
 
 Work = Callable[["Prospect", slice, slice], None]
 
@@ -182,7 +181,7 @@ class _WeibullCurves:
         log_rate = self._log_rate + _log(number[first] @ self._patterns).astype(dtype)[kind]
         at_sight = _sums(self._part, parts, weight, dtype) @ self._at_sight
         first, last = self._sights(weight > 0)
-        np.minimum(at_sight, dtype.type(np.exp(_HIGHEST)), out=at_sight)
+        np.minimum(at_sight, dtype.type(np.exp(HIGHEST)), out=at_sight)
         once = np.flatnonzero((first == last) & np.isfinite(first))
         steep = once[at_sight[once].max(axis=1, initial=0.0) > _STEEP]
         return log_rate, at_sight, steep, first[steep]

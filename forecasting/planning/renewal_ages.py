@@ -16,7 +16,7 @@ from .prospect import alike
 from .renewal_age import FLAT, LEAST_GAIN, MAY_NOT_WEAR
 from .spots import Standing
 
-_GRID, _DRAWS = 120, 100
+_GRID, DRAWS = 120, 100
 _AT_ONCE = 16  # curves at once: arrays that stay in the processor's cache
 _GONE = 2.6  # log of 13.5: a Weibull draw has one in a million left where log T = mu + 2.6 sigma
 
@@ -39,7 +39,7 @@ def renewal_ages(
     planned: np.ndarray,
     unplanned: np.ndarray,
     *,
-    draws: int = _DRAWS,
+    draws: int = DRAWS,
     seed: int = 0,
     records: Mapping[str, BoatRecords] | None = None,
 ) -> RenewalAges:
@@ -58,7 +58,7 @@ def renewal_ages_of(
     planned, unplanned = np.asarray(planned, dtype=float), np.asarray(unplanned, dtype=float)
     if (planned <= 0).any() or (unplanned <= 0).any():
         raise ValueError("The cost of a renewal, planned and unplanned, must be above 0.")
-    lives = {kind: life.thinned(_DRAWS) for kind, life in lives.items()}
+    lives = {kind: life.thinned(DRAWS) for kind, life in lives.items()}
     found = np.empty((4, planned.size))
     for kind in kinds_of(lives, standing):
         parts = np.flatnonzero(standing.kind_of_part == kind)
@@ -79,23 +79,34 @@ class _Curves:
 
 
 def _curves(life: LifeDraws, standing: Standing) -> _Curves:
-    first, curve = _profiles(life, standing)
-    sizes = np.diff(np.append(standing.part_starts, standing.part.size))[first]
-    begins, design = standing.part_starts[first], life.design(standing)
+    first, curve = profiles(life, standing)
+    design = life.design(standing)
     ages, one, alive = np.empty((3, first.size, _GRID))
     for some in np.array_split(np.arange(first.size), -(-first.size // _AT_ONCE)):
-        within = np.arange(sizes[some].max())
-        there = within < sizes[some, None]
-        rows = begins[some, None] + np.where(there, within, 0)
-        location = design[rows] @ life.slopes.T + life.intercept
-        if life.boats_differ:
-            location += life.effect(standing.boat[begins[some]])[:, None]
-        location[~there] = np.inf  # a spot the part does not have never goes
-        ages[some], one[some], alive[some] = _means(life, location)
+        location = locations(life, standing, design, first[some])
+        longest = longest_life(life, location)
+        ages[some], one[some], alive[some] = means(life, location, longest, _GRID)
     return _Curves(ages, one, alive, curve)
 
 
-def _profiles(life: LifeDraws, standing: Standing) -> tuple[np.ndarray, np.ndarray]:
+def locations(
+    life: LifeDraws, standing: Standing, design: np.ndarray, parts: np.ndarray
+) -> np.ndarray:
+    """(C, spots, D) location of log T of these parts (C,), by their index; inf where a part has
+    fewer spots. design: (n, p), `life.design(standing)`."""
+    begins = standing.part_starts[parts]
+    ends = np.append(standing.part_starts, standing.part.size)[parts + 1]
+    within = np.arange((ends - begins).max())
+    there = within < (ends - begins)[:, None]
+    rows = begins[:, None] + np.where(there, within, 0)
+    location = design[rows] @ life.slopes.T + life.intercept
+    if life.boats_differ:
+        location += life.effect(standing.boat[begins])[:, None]
+    location[~there] = np.inf  # a spot the part does not have never goes
+    return location
+
+
+def profiles(life: LifeDraws, standing: Standing) -> tuple[np.ndarray, np.ndarray]:
     """A part of each distinct profile (C,), and the profile of every part (P,).
 
     A profile is the boat, if its effect is its own, and the covariates of all spots of a part;
@@ -110,20 +121,27 @@ def _profiles(life: LifeDraws, standing: Standing) -> tuple[np.ndarray, np.ndarr
     return alike(np.column_stack((own, table.reshape(boat.size, -1))))
 
 
-def _means(life: LifeDraws, location: np.ndarray) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def longest_life(life: LifeDraws, location: np.ndarray) -> np.ndarray:
+    """(C,) log of an age by which, in nearly every draw, practically all such parts are gone."""
+    return np.percentile(location.min(axis=1) + life.sigma * _GONE, 97.5, axis=1)
+
+
+def means(
+    life: LifeDraws, location: np.ndarray, longest: np.ndarray, steps_of_age: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """(C, G) ages, E[1/I] and E[S/I] of parts whose spots lie at `location` (C, spots, D).
 
-    Ages go with the square of an even step u, where t^k has no kink; I by the trapezoid rule in u.
+    Ages go with the square of an even step u up to exp(longest) (C,), where t^k has no kink; I by
+    the trapezoid rule in u.
     """
-    longest = np.percentile(location.min(axis=1) + life.sigma * _GONE, 97.5, axis=1)
-    u = np.arange(_GRID + 1) / _GRID
+    u = np.arange(steps_of_age + 1) / steps_of_age
     ages = np.exp(longest)[:, None] * u**2
     survival = _survival(life, ages, location)
     steps = survival * u.astype(survival.dtype)
     steps = np.cumsum(steps[..., 1:] + steps[..., :-1], axis=-1)  # of the integral of 2 u S du, 2 h
     one = (1 / steps).mean(axis=1, dtype=float)
     alive = (survival[..., 1:] / steps).mean(axis=1, dtype=float)
-    scale = np.exp(longest)[:, None] / _GRID
+    scale = np.exp(longest)[:, None] / steps_of_age
     return ages[:, 1:], one / scale, alive / scale
 
 
@@ -150,20 +168,24 @@ def _least(
     life: LifeDraws, curves: _Curves, planned: np.ndarray, unplanned: np.ndarray
 ) -> np.ndarray:
     """(4, P) age and cost rate of least cost and the flat band; inf and the rate of keeping where
-    there is none."""
+    there is none, all in the order of RenewalAges."""
     one, alive = curves.one[curves.curve], curves.alive[curves.curve]
-    ages = curves.ages[curves.curve]
     rates = unplanned[:, None] * one - (unplanned - planned)[:, None] * alive
-    best = np.clip(np.argmin(rates, axis=1), 1, _GRID - 2)
+    return least(life, curves.ages[curves.curve], rates)
+
+
+def least(life: LifeDraws, ages: np.ndarray, rates: np.ndarray) -> np.ndarray:
+    """(4, P) as RenewalAges has it, of cost curves: ages and rates (P, G)."""
+    best = np.clip(np.argmin(rates, axis=1), 1, rates.shape[1] - 2)
     age, rate = _vertex(ages, rates, best)
     keep = rates[:, -1]
     none = rates.min(axis=1) > keep * (1 - LEAST_GAIN)
     if np.mean(life.sigma >= 1) > MAY_NOT_WEAR:
         none[:] = True
     flat_from, flat_until = _flat(ages, rates, rate * (1 + FLAT))
-    least = np.stack((age, rate, flat_from, flat_until))
+    found = np.stack((age, rate, flat_from, flat_until))
     kept = np.stack((age * np.inf, keep, age * np.inf, age * np.inf))
-    return np.where(none, kept, least)
+    return np.where(none, kept, found)
 
 
 def _flat(ages: np.ndarray, rates: np.ndarray, level: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -4,19 +4,23 @@ Each spot gets a moment at which it becomes condemnable: in the first cycle give
 when last seen and what looks reported of it, afterwards from new. The first inspection that sees a
 condemnable spot finds it, and that ends the cycle; so does the age at which the fleet renews by
 rule, or a breakage before either. Parts renewed together (a pair) are one unit and end together.
+
+Weibull lives are drawn in single precision, which is right to half a minute in fifteen years.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from ..survival.model import log_survival
 from .failing import BreakageRate
-from .lifetimes import LifeDraws, age_at
+from .lifetimes import LifeDraws, age_at, log_survival_at
+from .spot_groups import Futures, SpotGroups, grouped
 from .spots import Standing
 
-PLANNED, CONDEMNED, FAILED = 0, 1, 2
+PLANNED, CONDEMNED, FAILED = (np.int8(code) for code in range(3))
+
+Lives = Callable[[Futures, np.ndarray], np.ndarray]
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,6 +80,18 @@ class Renewals:
     cause: np.ndarray
     known: np.ndarray
 
+    def take(self, keep: np.ndarray) -> "Renewals":
+        """Some of them."""
+        return Renewals(*(getattr(self, each.name)[keep] for each in fields(self)))
+
+
+def every_cycle(cycles: Iterable[Renewals]) -> Renewals:
+    """All cycles as one table."""
+    none, no_time = np.empty(0, dtype=np.int64), np.empty(0)
+    found = [Renewals(none, none, no_time, none, none > 0), *cycles]
+    return Renewals(*(np.concatenate([getattr(each, f.name) for each in found])
+                      for f in fields(Renewals)))  # fmt: skip
+
 
 class Units:
     """Units of one kind of part: rows of spots sorted by boat and unit, parts sorted alike."""
@@ -87,11 +103,10 @@ class Units:
         order = order[standing.kind[order] == kind]
         self.rows = order
         self.part_of_row = standing.part_of_row[order]
-        self.starts, of_row = _runs(boat[order], code[order])
-        self.size = np.diff(np.append(self.starts, order.size))
+        self.starts, self.of_row = _runs(boat[order], code[order])
         self.boat = boat[order][self.starts]
         self.parts, first = np.unique(self.part_of_row, return_index=True)
-        self.of_part = of_row[first]
+        self.of_part = self.of_row[first]
 
     def sums(self, values: np.ndarray) -> np.ndarray:
         """(U,) sum over the parts of each unit of `values` (P,)."""
@@ -111,7 +126,8 @@ def _runs(*codes: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 
 
 class Simulation:
-    """Futures of the units of one kind under every draw (D); R rows are spots of unit and draw."""
+    """Futures of the units (U) of one kind under every draw (D); unit and draw are M where only
+    some go on."""
 
     def __init__(
         self,
@@ -122,122 +138,171 @@ class Simulation:
         until: float,
         rng: np.random.Generator,
     ) -> None:
-        rows = units.rows
-        self._draws, self._standing, self._policy = draws, standing, policy
-        self._units, self._rng = units, rng
-        self._location = draws.location(standing)[rows]
-        self._seen = {level: standing.seen_by[level][rows] for level in policy.inspections}
-        self._renew_at = policy.renew_at[units.part_of_row]
-        self._joins = np.maximum(policy.joins, 0.0)[units.boat]
-        self._ready = np.maximum(policy.first_refit[units.boat], self._joins)
-        self._end = np.minimum(policy.leaves, until)[units.boat]
-        self._rate = policy.breakage.draws(draws.sigma.size, rng) if policy.breakage else None
+        self._draws, self._standing, self._units, self._rng = draws, standing, units, rng
+        self._dtype = np.float32 if draws.family == "weibull" else np.float64
+        self._sigma = draws.sigma.astype(self._dtype)
+        self._from_now, self._from_new = self._groups(policy)
+        joins = np.maximum(policy.joins, 0.0)
+        self._joins = self._of_units(joins)
+        self._ready = self._of_units(np.maximum(policy.first_refit, joins))
+        self._end = self._of_units(np.minimum(policy.leaves, until))
+        self._looks = {
+            level: (self._of_units(first), self._of_units(every))
+            for level, (first, every) in policy.inspections.items()
+        }
+        self._known = units.any(standing.condemned_parts)
+        self._forced = self._known | units.any(policy.booked)
+        rate = policy.breakage.draws(draws.sigma.size, rng) if policy.breakage else None
+        self._rate = None if rate is None else rate.astype(self._dtype)
+
+    def _of_units(self, of_boats: np.ndarray) -> np.ndarray:
+        return of_boats[self._units.boat].astype(self._dtype)
+
+    def _groups(self, policy: Policy) -> tuple[SpotGroups, SpotGroups]:
+        """Of what stands, by what is known of the spots, and of what will be fitted."""
+        standing, rows, unit = self._standing, self._units.rows, self._units.of_row
+        location = self._draws.location(standing, self._dtype)[rows]
+        seen = {level: standing.seen_by[level][rows] for level in policy.inspections}
+        renew_at = policy.renew_at[self._units.part_of_row].astype(self._dtype)
+        known = (*standing.age_range, standing.never_seen, standing.since_good)
+        known = tuple(values[rows] for values in known)
+        each = np.arange(rows.size)
+        if standing.foreseen is not None:
+            known += (np.where(standing.foreseen.row[rows] >= 0, each, -1),)
+        alone = () if self._draws.family == "weibull" else (each,)
+        given = location, self._sigma, renew_at, seen
+        return grouped(unit, *given, (*alone, *known)), grouped(unit, *given, alone)
 
     def run(self) -> Iterator[Renewals]:
         """One cycle after another, until every unit of every draw is past its end."""
         n, d = self._units.starts.size, self._draws.sigma.size
-        unit, draw = np.repeat(np.arange(n), d), np.tile(np.arange(d), n)
-        time, cause, known = self._first(unit, draw)
-        self._first_time = time.reshape(n, d)
-        while True:
+        time, cause = self._first(Futures(np.arange(n)[:, None], np.arange(d)[None, :]))
+        self._first_time = time
+        on = time < self._end[:, None]
+        unit, draw = np.nonzero(on)
+        time, cause, known = time[on], cause[on], self._known[unit]
+        while unit.size:
+            yield Renewals(unit, draw, time, cause, known)
+            time, cause = self._again(Futures(unit, draw), time)
             on = time < self._end[unit]
-            unit, draw, time = unit[on], draw[on], time[on]
-            if not unit.size:
-                return
-            yield Renewals(unit, draw, time, cause[on], known[on])
-            fitted = np.repeat(time, self._units.size[unit])
-            time, cause = self._ends(unit, draw, fitted, fitted + self._new_lives(unit, draw))
+            unit, draw, time, cause = unit[on], draw[on], time[on], cause[on]
             known = np.zeros(unit.size, dtype=bool)
 
     def first_ends(self) -> np.ndarray:
         """(U, D) years from today at which what stands today is renewed; once it has run."""
         return self._first_time
 
-    def _first(
-        self, unit: np.ndarray, draw: np.ndarray
-    ) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def _first(self, futures: Futures) -> tuple[np.ndarray, np.ndarray]:
         """The cycles standing today, with what the coming refit renews whatever happens."""
-        age, log_s = self._today(unit, draw)
-        time, cause = self._ends(unit, draw, -age, self._condemnable(unit, draw, age, log_s))
-        known = self._units.any(self._standing.condemned_parts)[unit]
-        forced = known | self._units.any(self._policy.booked)[unit]
-        time = np.where(forced, self._ready[unit], time)
-        cause = np.where(known, CONDEMNED, np.where(forced, PLANNED, cause))
-        return time, cause, known
+        age = self._ages(futures)
+        rule = np.full(age[0].shape, np.inf, dtype=self._dtype)
+        for slot, (keep, _, group) in enumerate(self._from_now.slots(futures)):
+            at = self._from_now.renew_at[group] - age[slot]
+            rule[keep] = np.minimum(rule[keep], at)
+        ages = iter(age)
 
-    def _today(self, unit: np.ndarray, draw: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """(R,), (R,): age today, drawn within its range, and log survival to the last sight."""
-        row, _ = self._spots(unit)
-        at_draw = np.repeat(draw, self._units.size[unit])
-        share = np.repeat(self._rng.random(unit.size), self._units.size[unit])
-        youngest, oldest = (ages[self._units.rows][row] for ages in self._standing.age_range)
-        age = youngest + share * (oldest - youngest)
-        good = self._standing.good_age(age, self._units.rows[row])
-        sigma = self._draws.sigma[at_draw]
-        return age, log_survival(self._draws.family, good, self._location[row, at_draw], sigma)
+        def lives(some: Futures, group: np.ndarray) -> np.ndarray:
+            return self._condemnable(some, group, next(ages))
 
-    def _spots(self, unit: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-        """(R,) row of every spot of these units, and (M,) where each unit begins among them."""
-        size = self._units.size[unit]
-        begins = np.cumsum(size) - size
-        return np.arange(size.sum()) + np.repeat(self._units.starts[unit] - begins, size), begins
+        time, cause = self._ends(futures, self._from_now, lives, rule)
+        time[self._forced] = self._ready[self._forced, None]
+        cause[self._forced] = PLANNED
+        cause[self._known] = CONDEMNED
+        return time, cause
+
+    def _again(self, futures: Futures, fitted: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """The cycles of parts fitted (M,) years from today."""
+        groups = self._from_new
+        rule = np.minimum.reduceat(groups.renew_at, groups.starts)[futures.unit] + fitted
+        at = iter([fitted[keep] for keep, _, _ in groups.slots(futures)])
+
+        def lives(some: Futures, group: np.ndarray) -> np.ndarray:
+            hazard = self._exponential(some.shape)
+            return next(at) + self._age_at(some, group, -hazard)
+
+        return self._ends(futures, groups, lives, rule)
+
+    def _ages(self, futures: Futures) -> list[np.ndarray]:
+        """Today's age in every slot, (u, 1), or (u, D) drawn within its range where not known."""
+        youngest, oldest = (ages[self._units.rows] for ages in self._standing.age_range)
+        if (youngest == oldest).all():
+            return [youngest[self._from_now.row[g]] for _, _, g in self._from_now.slots(futures)]
+        share = self._rng.random(futures.shape)
+        ages = []
+        for keep, _, group in self._from_now.slots(futures):
+            row = self._from_now.row[group]
+            ages.append(youngest[row] + share[keep] * (oldest - youngest)[row])
+        return ages
 
     def _ends(
-        self, unit: np.ndarray, draw: np.ndarray, fitted: np.ndarray, condemnable: np.ndarray
+        self, futures: Futures, groups: SpotGroups, lives: Lives, rule: np.ndarray
     ) -> tuple[np.ndarray, np.ndarray]:
-        """(M,), (M,): when and why each cycle ends.
-
-        fitted, condemnable: (R,) years from today at which each spot was, and will be.
-        """
-        row, begins = self._spots(unit)
-        size = self._units.size[unit]
-        stands = np.maximum(condemnable, np.repeat(self._joins[unit], size))
-        found = self._first_seen(stands, row, np.repeat(self._units.boat[unit], size))
-        time = np.minimum.reduceat(found, begins)
-        cause = np.full(unit.size, CONDEMNED, dtype=np.int8)
+        """When and why each cycle ends. lives: years from today at which groups are condemnable;
+        rule: years from today at which units are renewed by their age."""
+        time = np.full(futures.shape, np.inf, dtype=self._dtype)
+        worn = time.copy()
+        for keep, some, group in groups.slots(futures):
+            stands = np.maximum(lives(some, group), self._joins[some.unit])
+            time[keep] = np.minimum(time[keep], self._first_seen(stands, some, group, groups))
+            worn[keep] = np.minimum(worn[keep], stands)
+        cause = np.full(futures.shape, CONDEMNED)
         if self._rate is not None:
-            wait = self._rng.standard_exponential(unit.size) / self._rate[draw]
-            breaks = np.minimum.reduceat(stands, begins) + wait
-            time, cause = np.minimum(time, breaks), np.where(breaks < time, FAILED, cause)
-        rule = np.minimum.reduceat(fitted + self._renew_at[row], begins)
-        rule = np.maximum(rule, self._ready[unit])
-        return np.minimum(time, rule), np.where(rule <= time, PLANNED, cause)
+            breaks = worn + self._exponential(futures.shape) / self._rate[futures.draw]
+            cause[breaks < time] = FAILED
+            np.minimum(time, breaks, out=time)
+        rule = np.maximum(rule, self._ready[futures.unit])
+        cause[rule <= time] = PLANNED
+        return np.minimum(time, rule), cause
 
-    def _new_lives(self, unit: np.ndarray, draw: np.ndarray) -> np.ndarray:
-        """(R,) ages at which the spots of new parts become condemnable."""
-        row, _ = self._spots(unit)
-        hazard = self._rng.standard_exponential(row.size)
-        return self._age_at(row, np.repeat(draw, self._units.size[unit]), -hazard)
+    def _exponential(self, shape: tuple[int, ...]) -> np.ndarray:
+        return self._rng.standard_exponential(shape, dtype=self._dtype)
 
-    def _condemnable(
-        self, unit: np.ndarray, draw: np.ndarray, age: np.ndarray, log_s: np.ndarray
-    ) -> np.ndarray:
-        """(R,) years from today at which the spots standing are condemnable.
+    def _condemnable(self, futures: Futures, group: np.ndarray, age: np.ndarray) -> np.ndarray:
+        """Years from today at which the groups standing are condemnable.
 
-        age: (R,) today; log_s: log survival until the last sight. By the life model and, of spots
-        with reports of looks, by what those foresee: the chances of the outlook.
+        By the life model and, of spots with reports of looks, by what those foresee: the chances
+        of the outlook.
         """
-        row, _ = self._spots(unit)
-        draw = np.repeat(draw, self._units.size[unit])
+        rows = self._units.rows[self._from_now.row[group]]
+        location = self._from_now.location[group, futures.draw]
+        sigma, family = self._sigma[futures.draw], self._draws.family
+        good = self._standing.good_age(age, rows)
+        log_s = log_survival_at(family, good, location, sigma)
+        hazard, age = self._exponential(futures.shape), age.astype(self._dtype)
+        foreseen = self._standing.foreseen
+        if foreseen is None or (foreseen.row[rows] < 0).all():
+            return age_at(family, log_s - hazard, location, sigma) - age
+        wide = rows, futures.draw, log_s, location, sigma, age
+        rows, draw, *wide = (np.broadcast_to(a, futures.shape).ravel() for a in wide)
 
         def life(index: np.ndarray, hazard: np.ndarray) -> np.ndarray:
-            return self._age_at(row[index], draw[index], log_s[index] - hazard) - age[index]
+            log_s, location, sigma, age = (values[index] for values in wide)
+            return age_at(family, log_s - hazard, location, sigma) - age
 
-        hazard = self._rng.standard_exponential(row.size)
-        foreseen, rows = self._standing.foreseen, self._units.rows[row]
-        if foreseen is None or (foreseen.row[rows] < 0).all():
-            return life(np.arange(row.size), hazard)
-        return foreseen.moments(rows, draw, hazard, self._rng.standard_exponential(row.size), life)
+        beside = self._exponential((rows.size,))
+        return foreseen.moments(rows, draw, hazard.ravel(), beside, life).reshape(futures.shape)
 
-    def _age_at(self, row: np.ndarray, draw: np.ndarray, log_s: np.ndarray) -> np.ndarray:
-        """(R,) ages by which the log survival of spots is `log_s`."""
-        return age_at(self._draws.family, log_s, self._location[row, draw], self._draws.sigma[draw])
+    def _age_at(self, futures: Futures, group: np.ndarray, log_s: np.ndarray) -> np.ndarray:
+        """Ages by which the log survival of the groups of new parts is `log_s`."""
+        location = self._from_new.location[group, futures.draw]
+        return age_at(self._draws.family, log_s, location, self._sigma[futures.draw])
 
-    def _first_seen(self, time: np.ndarray, row: np.ndarray, boat: np.ndarray) -> np.ndarray:
-        """(R,) first inspection at or after `time` that sees the spot; inf where none does."""
-        found = np.full(time.size, np.inf)
-        for level, (first, every) in self._policy.inspections.items():
-            first, every = first[boat], every[boat]
-            when = first + every * np.ceil(np.maximum(time - first, 0.0) / every)
-            np.minimum(found, np.where(self._seen[level][row], when, np.inf), out=found)
+    def _first_seen(
+        self, time: np.ndarray, futures: Futures, group: np.ndarray, groups: SpotGroups
+    ) -> np.ndarray:
+        """First inspection at or after `time` that sees the groups; inf where none does."""
+        found = np.full(time.shape, np.inf, dtype=self._dtype)
+        for level, (first, every) in self._looks.items():
+            seen = groups.seen[level][group]
+            if not seen.any():
+                continue
+            first, every = first[futures.unit], every[futures.unit]
+            when = np.maximum(time - first, 0)
+            when /= every
+            np.ceil(when, out=when)
+            when *= every
+            when += first
+            if not seen.all():
+                np.copyto(when, np.inf, where=~seen)
+            np.minimum(found, when, out=found)
         return found

@@ -9,9 +9,8 @@ from fleet.models import Installation
 from ..models import BudgetDraws, PartMoney
 from ..planning.budget import Budget
 from ..planning.whole_cents import shared
-from .budget_rows import PARTIES, payers
+from .budget_rows import PARTIES, payers, years_of
 from .prospects import Prospects
-from .schedule import fiscal_years
 
 FURTHEST = 60.0  # years ahead beyond which a renewal is not dated
 
@@ -53,8 +52,7 @@ def _set_ups(prospects: Prospects, wire: np.ndarray) -> np.ndarray:
 def payer_rows(prospects: Prospects, found: Budget) -> Iterator[BudgetDraws]:
     """Yield a row for each who pays: the rounded means of its boats, and its joint draws."""
     codes = payers(prospects)
-    first_month = prospects.fleet.fiscal_year_start
-    years, bounds = fiscal_years(first_month, prospects.as_of)
+    years, bounds = years_of(prospects.fleet, prospects.as_of)
     means = found.boat.mean[:, : len(years)]
     for k, code in enumerate(found.payers.tolist()):
         yield BudgetDraws(

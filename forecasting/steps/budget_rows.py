@@ -1,5 +1,6 @@
-"""The replacement budget as rows: ten fiscal years by fleet, base and boat."""
+"""The replacement budget as rows: fiscal years, as many as it is set to, by fleet, base, boat."""
 
+import datetime as dt
 from collections.abc import Iterator
 
 import numpy as np
@@ -27,7 +28,7 @@ def budgeted(prospects: Prospects, work: RefitList) -> Budget:
 
     Prices are today's, growing as the fleet expects; a boat counts until its planned exit.
     """
-    years, bounds = fiscal_years(prospects.fleet.fiscal_year_start, prospects.as_of)
+    years, bounds = years_of(prospects.fleet, prospects.as_of)
     return budget(
         prospects.models,
         prospects.afloat.table,
@@ -39,6 +40,11 @@ def budgeted(prospects: Prospects, work: RefitList) -> Budget:
         records=prospects.records,
         payers=payers(prospects),
     )
+
+
+def years_of(fleet: Fleet, as_of: dt.date) -> tuple[list[int], np.ndarray]:
+    """Return the years in which the fleet's budget years begin, and their bounds."""
+    return fiscal_years(fleet.fiscal_year_start, as_of, fleet.budget_years)
 
 
 def payers(prospects: Prospects) -> np.ndarray:
@@ -130,9 +136,9 @@ def _rows(
             )
 
 
-def nothing_rows(fleet: Fleet, as_of) -> Iterator[BudgetFigure]:
-    """Yield ten years of nothing to renew, for a fleet in which nothing stands yet."""
-    years, _ = fiscal_years(fleet.fiscal_year_start, as_of)
+def nothing_rows(fleet: Fleet, as_of: dt.date) -> Iterator[BudgetFigure]:
+    """Yield years of nothing to renew, for a fleet in which nothing stands yet."""
+    years, _ = years_of(fleet, as_of)
     zero = dict.fromkeys(("mean_minor", "planned_minor", "p10_minor", "p50_minor", "p90_minor"), 0)
     for year in years:
         yield BudgetFigure(fleet=fleet, year=year, renewals=0.0, **zero)

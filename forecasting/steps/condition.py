@@ -12,18 +12,18 @@ import numpy as np
 
 from fleet.models import Fleet
 
-from ..condition.interval import Costs, Interval, Stakes, band
+from ..condition.interval import TRIED, Costs, Ends, Stakes, band_of
 from ..condition.outlook import fate
 from ..condition.panel import Panel
 from ..condition.posterior import Condition, Prior, fit
 from ..life_data import LifeTable, Records
 from ..models import ConditionRun, FailingRate, LookInterval
 from ..planning.failing import PRIOR_BREAKAGES, PRIOR_SEASONS
-from ..planning.inspect_by import HOURS
 from ..planning.lifetimes import draw_lives
 from ..survival import LifeModel, Refusal
 from ..survival.model import log_survival
 from .prospects import SEED, Prospects
+from .schedule import look_hours
 from .watches import WIRE, panel_of_lives, spots_of
 
 YEARS = np.array([0, 1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 18, 24, 30, 36, 48, 60, 84, 120]) / 12
@@ -105,8 +105,20 @@ def code_version() -> str:
     return digest.hexdigest()
 
 
-def interval_rows(prospects: Prospects, condition: Condition | None) -> Iterator[LookInterval]:
-    """Yield the interval that costs least, for each base and level; nothing without evidence.
+@dataclass(frozen=True, eq=False)
+class Looked:
+    """What looks of one level at one base are for: how defects end by their interval, and costs."""
+
+    base: int
+    level: str
+    boats: int
+    defects: float
+    ends: Ends
+    costs: Costs
+
+
+def looked(prospects: Prospects, condition: Condition | None) -> Iterator[Looked]:
+    """Yield what there is to weigh, for each base and level; nothing without evidence.
 
     A deck check is weighed by the lower ends of the wires, a look aloft by the rest of them.
     """
@@ -114,22 +126,20 @@ def interval_rows(prospects: Prospects, condition: Condition | None) -> Iterator
         return
     for base in np.unique(prospects.afloat.table.boat_bases).tolist():
         for level, spots in SEEN_FROM.items():
-            found = _of_group(prospects, condition, base, level, spots)
-            if found:
-                interval, defects = found
-                yield _interval_row(prospects.fleet, base, level, interval, defects)
+            if found := _of_group(prospects, condition, base, level, spots):
+                yield found
 
 
-def _interval_row(
-    fleet: Fleet, base: int, level: str, interval: Interval, defects: float
-) -> LookInterval:
+def interval_row(prospects: Prospects, found: Looked) -> LookInterval:
+    """Return the interval that costs least at one base from one level."""
+    interval = band_of(found.ends, found.costs)
     names = ("low", "middle", "high", "flat_from", "flat_until")
     return LookInterval(
-        fleet=fleet,
-        base_id=base,
-        level=level,
+        fleet=prospects.fleet,
+        base_id=found.base,
+        level=found.level,
         bounded=interval.bounded,
-        defects=defects,
+        defects=found.defects,
         cost_minor=round(interval.cost),
         **{name: round(getattr(interval, name) * MONTHS, 2) for name in names},
     )
@@ -137,8 +147,7 @@ def _interval_row(
 
 def _of_group(
     prospects: Prospects, condition: Condition, base: int, level: str, spots: tuple[str, ...]
-) -> tuple[Interval, float] | None:
-    """The interval for these spots at one base and the defects a boat and year; None if none."""
+) -> Looked | None:
     table = prospects.afloat.table
     rows = (table.kind == WIRE) & (table.base == base) & ~table.condemned
     rows &= spots_of(table)["spot"].isin(spots).to_numpy()
@@ -154,7 +163,8 @@ def _of_group(
             arrivals, condition.thinned(INTERVAL_DRAWS), breaking, strict=False
         )
     ]
-    return band(draws, _costs(prospects, rows, level)), float(arrivals.mean())
+    costs, defects = _costs(prospects, rows, level), float(arrivals.mean())
+    return Looked(base, level, boats, defects, Ends.of(TRIED, *draws), costs)
 
 
 def _arrivals(prospects: Prospects, rows: np.ndarray) -> np.ndarray:
@@ -176,7 +186,7 @@ def _costs(prospects: Prospects, rows: np.ndarray, level: str) -> Costs:
     down = np.ones(table.parts.size, dtype=bool)
     late = float(prices.in_season()[parts].mean())
     return Costs(
-        look=HOURS[level] * prices.hour,
+        look=look_hours(prospects.fleet)[level] * prices.hour,
         planned=float(prices.planned(down)[parts].mean()),
         late=late,
         failure=late + prices.failure,

@@ -166,14 +166,9 @@ def _renewal(
     prices: PartPrices,
     rate: BreakageRate,
 ) -> RenewalAges:
-    """Economic ages: an unplanned end costs the renewal in the season, and at times a failure.
-
-    A part found condemned stood so for half the interval of looking aloft, on average.
-    """
-    wire = (afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
-    planned = prices.planned(mast_down=wire)
-    stood = intervals(fleet)["aloft"] / 12 / 2
-    unplanned = prices.in_season() + min(1.0, rate.mean * stood) * prices.failure
+    """Economic ages: an unplanned end costs the renewal in the season, and at times a failure."""
+    planned, late, breaks = unplanned_costs(fleet, afloat, prices, rate)
+    unplanned = late + breaks * prices.failure
     least = np.ones(planned.size)
     ages = renewal_ages_of(
         lives,
@@ -181,10 +176,23 @@ def _renewal(
         np.maximum(planned, least),
         np.maximum(unplanned, least),
     )
-    return _without(ages, _by_rule_of_thumb(afloat, models))
+    return _without(ages, by_rule_of_thumb(afloat, models))
 
 
-def _by_rule_of_thumb(afloat: Afloat, models: Mapping[str, LifeModel]) -> np.ndarray:
+def unplanned_costs(
+    fleet: Fleet, afloat: Afloat, prices: PartPrices, rate: BreakageRate
+) -> tuple[np.ndarray, np.ndarray, float]:
+    """Return (P,) a planned renewal and (P,) one found condemned in the season, in minor units, and
+    the share of unplanned ends that are failures.
+
+    A part found condemned stood so for half the interval of looking aloft, on average.
+    """
+    wire = (afloat.parts["kind"] == Installation.Kind.WIRE).to_numpy()
+    stood = intervals(fleet)["aloft"] / 12 / 2
+    return prices.planned(mast_down=wire), prices.in_season(), min(1.0, rate.mean * stood)
+
+
+def by_rule_of_thumb(afloat: Afloat, models: Mapping[str, LifeModel]) -> np.ndarray:
     """Return (P,) bool: common practice alone says how long a part of this kind lasts.
 
     It says where to look. It spends no money: such a part is renewed on what is seen, or by rule.

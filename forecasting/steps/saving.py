@@ -9,11 +9,13 @@ from fleet.models import Fleet
 from inspections.models import InspectBy
 
 from ..models import (
+    AgeGroup,
     BoatOutlook,
     BudgetDraws,
     BudgetFigure,
     ConditionRun,
     FailingRate,
+    LookCurve,
     LookInterval,
     PartMoney,
     PartOutlook,
@@ -31,6 +33,9 @@ ORDERED_BY = (
     "level",
     "payer",
     "way",
+    "kind",
+    "construction",
+    "service",
 )  # with what a row is of, one row each
 
 
@@ -51,6 +56,8 @@ class Found:
     condition: ConditionRun | None = None
     intervals: Sequence[LookInterval] = ()
     failing: Sequence[FailingRate] = ()
+    ages: Sequence[AgeGroup] = ()
+    look_curves: Sequence[LookCurve] = ()
 
 
 @transaction.atomic
@@ -77,6 +84,8 @@ def save(fleet: Fleet, found: Found) -> int:
         (PlanBasis, found.basis),
         (LookInterval, found.intervals),
         (FailingRate, found.failing),
+        (AgeGroup, found.ages),
+        (LookCurve, found.look_curves),
     )
     return changed + sum(_replace(model.objects.of(fleet), rows) for model, rows in tables)
 

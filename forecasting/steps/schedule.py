@@ -15,7 +15,6 @@ from inspections.due import SATISFIED_BY, months_after
 from ..life_data.records import YEAR_DAYS, Records
 from ..planning.spots import LEVELS
 
-BUDGET_YEARS = 10
 SHORTEST_FIRST_YEAR = 0.25
 
 
@@ -77,18 +76,18 @@ def _season(year: int, first_month: int, last_month: int) -> tuple[dt.date, dt.d
     return dt.date(year, first_month, 1), after - dt.timedelta(days=1)
 
 
-def fiscal_years(first_month: int, today: dt.date) -> tuple[list[int], np.ndarray]:
-    """Return the years in which the ten fiscal years of a budget begin, and their bounds.
+def fiscal_years(first_month: int, today: dt.date, count: int) -> tuple[list[int], np.ndarray]:
+    """Return the years in which the `count` fiscal years of a budget begin, and their bounds.
 
     The first is the year under way. Where less than a quarter of it is left it is the next one, and
     what is still due before that begins counts in it: the money for it is asked for there. Bounds:
-    eleven, in years of 365.25 days from today; the first is 0 or less.
+    one more, in years of 365.25 days from today; the first is 0 or less.
     """
     first = today.year - (today.month < first_month)
     if years_from(today, dt.date(first + 1, first_month, 1)) < SHORTEST_FIRST_YEAR:
         first += 1
-    years = list(range(first, first + BUDGET_YEARS))
-    starts = [dt.date(year, first_month, 1) for year in (*years, first + BUDGET_YEARS)]
+    years = list(range(first, first + count))
+    starts = [dt.date(year, first_month, 1) for year in (*years, first + count)]
     bounds = np.array([years_from(today, start) for start in starts])
     bounds[0] = min(bounds[0], 0.0)
     return years, bounds

@@ -11,10 +11,11 @@ from collections.abc import Iterable
 
 import numpy as np
 
-from fleet.models import Base
+from fleet.models import Base, Installation
 
 from ..models import SEASONS, ScenarioBase, ScenarioMove, SeasonScenario
 from ..planning.outlook import outlook_of
+from ..planning.refit import RefitRules
 from ..planning.seasons import (
     FREE,
     NO_DUE,
@@ -43,6 +44,7 @@ def season_problem(
     rules = MoneyRules(
         discount=scenario.discount,
         growth=ahead.fleet.price_growth,
+        single_jobs=RefitRules().single_jobs,
         over_hours=float(ahead.prices.hour),
         over_crane=float(np.mean(boats.set_up_cost)),
         over_yard=float(np.mean(boats.set_up_cost)),
@@ -105,6 +107,7 @@ def _parts(
         chance=counted,
         failing=failing,
         worth=_worth(ahead, wears),
+        single=(parts["kind"] == Installation.Kind.WIRE).to_numpy(),
         pinned=np.where(kept & ~condemned, pinned, FREE),  # a rule comes before a move by hand
     )
 

@@ -12,9 +12,8 @@ from ..planning.budget import Budget, Prices, budget
 from ..planning.ledger import FiscalYears
 from ..planning.renewals import Policy
 from ..planning.work import RefitList
-from .budget_rows import plan_policy, plan_prices
+from .budget_rows import plan_policy, plan_prices, years_of
 from .prospects import SEED, Prospects, enough_draws
-from .schedule import fiscal_years
 
 DRAWS = 100
 USUAL_AGE = 10.0  # years; common practice of insurers and surveyors, no one source
@@ -74,7 +73,7 @@ def _row(
 
 
 def _simulated(prospects: Prospects, policy: Policy, cost: Prices) -> Budget:
-    years, bounds = fiscal_years(prospects.fleet.fiscal_year_start, prospects.as_of)
+    years, bounds = years_of(prospects.fleet, prospects.as_of)
     return budget(
         prospects.models,
         prospects.afloat.table,

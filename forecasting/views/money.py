@@ -13,9 +13,10 @@ from fleet.models import Fleet, WorkRow
 from fleet.work import asking
 
 from .. import budget_sheet, reads
-from ..accounts import behind
+from ..accounts import behind, policy
 from ..filters import RefitFilter
 from ..models import BudgetVersion, RefitJob
+from ..orders.reading import with_orders
 from ..steps.basis import is_behind
 from ..tables import RefitTable
 from .outlook import REFRESHERS
@@ -25,7 +26,7 @@ BOATS_A_PAGE = 100
 
 @member()
 def refit(request: HttpRequest) -> HttpResponse:
-    jobs = reads.refit_jobs(request.fleet).select_related("boat__fleet")
+    jobs = with_orders(reads.refit_jobs(request.fleet).select_related("boat__fleet"))
     narrowed = RefitFilter(request.GET, queryset=jobs, request=request)
     table = RefitTable(narrowed.qs)
     RequestConfig(request, paginate={"per_page": 100}).configure(table)
@@ -72,6 +73,7 @@ def behind_totals(fleet: Fleet) -> dict:
         "payers": behind.by_payer(fleet),
         "ways": ways,
         "ways_words": behind.ways_words(fleet, ways),
+        "capital_from": policy.capital_from(fleet, fleet.today()),
         "version": BudgetVersion.objects.of(fleet).defer("figures").first(),
     }
 

@@ -20,8 +20,10 @@ JOBS_A_PAGE = 50
 
 @member()
 def season_plans(request: HttpRequest) -> HttpResponse:
+    scenarios = season_reads.scenarios(request.fleet)
     context = {
-        "scenarios": season_reads.scenarios(request.fleet),
+        "scenarios": scenarios,
+        "cheapest": season_reads.cheapest(list(scenarios)),
         "forecast": reads.has_outlook(request.fleet),
         "may_plan": request.role in REFRESHERS,
     }
@@ -56,7 +58,7 @@ def season_plan(request: HttpRequest, pk: int) -> HttpResponse:
     context = {
         "scenario": scenario,
         "seasons": seasons,
-        "one_by_one": [season for season in seasons if season["one_by_one"]],
+        "few": season_reads.FEW_SINGLES,
         "chosen": chosen,
         "page": Paginator(rows, JOBS_A_PAGE).get_page(request.GET.get("page")),
         "lacking": season_reads.said_limits(scenario, "excess"),
@@ -120,6 +122,7 @@ def season_plans_compare(request: HttpRequest) -> HttpResponse:
     context = {
         "scenarios": season_reads.scenarios(request.fleet).exclude(planned_at=None),
         "chosen": found,
+        "answer": season_reads.difference(found) if len(found) > 1 else "",
         "rows": season_reads.compared(found),
         "moved": [season_reads.moved_between(found[0], other) for other in found],
     }

@@ -2,7 +2,6 @@
 
 from django.contrib import messages
 from django.core.exceptions import ValidationError
-from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 
@@ -10,7 +9,8 @@ from fleet.access import member
 from fleet.models import Installation
 
 from .. import recording
-from ..aftermath import proving, store
+from ..aftermath import proving
+from ..aftermath.fitting import fitted
 from ..aftermath.forms import FittingForm
 from ..dock.forms import MakeGoodForm
 from ..judgement.history import name_of
@@ -80,12 +80,3 @@ def prove(request: HttpRequest, part: Installation, hold: Hold) -> HttpResponse:
     context = {"form": form, "part": part, "name": name_of(part), "boat": part.stay.boat,
                "hold": hold}  # fmt: skip
     return render(request, "inspections/after/prove.html", context)
-
-
-@transaction.atomic
-def fitted(part: Installation, form: FittingForm) -> None:
-    """Record the renewal, and that a part in store is on the boat now, both or neither."""
-    facts, spare = form.renewal(), form.cleaned_data.get("spare")
-    new = recording.record_renewal(part, **facts)
-    if spare:
-        store.take(spare, new.fitted_on, new.fitter, f"{part.stay.boat}", fitted_as=new)

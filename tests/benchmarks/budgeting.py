@@ -20,7 +20,7 @@ from forecasting.survival import rule_of_thumb
 
 from .outlook import BOATS, SEED, fleet, timed
 
-DRAWS, YEARS, BAR = 100, 15, 20.0
+DRAWS, YEARS, BAR = 200, 15, 20.0
 INTERVALS = {"deck": 0.5, "aloft": 1.0, "mast_down": 4.0}
 
 

@@ -92,7 +92,7 @@ def test_planned_twice_the_second_time_nothing_changes(refreshed):
 @pytest.mark.parametrize(
     ("rule", "value"),
     [("age_rule_years", 9.0), ("risk_limit", 0.3), ("aloft_months", 6), ("price_growth", 0.2),
-     ("fiscal_year_start", 7), ("off_season_start", 10)],
+     ("fiscal_year_start", 7), ("budget_years", 15), ("off_season_start", 10)],
 )  # fmt: skip
 def test_a_changed_rule_is_noticed(refreshed, rule, value):
     setattr(refreshed.fleet, rule, value)

@@ -41,11 +41,12 @@ def test_the_off_season_at_hand_or_to_come(months, today, starts, ends, next_sta
         (4, D(2026, 3, 31), 2026),
     ],
 )
-def test_ten_fiscal_years_from_the_one_at_hand(first_month, today, first_year):
-    years, bounds = fiscal_years(first_month, today)
-    assert years == list(range(first_year, first_year + 10))
+@pytest.mark.parametrize("count", [10, 15])
+def test_fiscal_years_from_the_one_at_hand(first_month, today, first_year, count):
+    years, bounds = fiscal_years(first_month, today, count)
+    assert years == list(range(first_year, first_year + count))
     assert bounds[0] <= 0 < bounds[1]
-    assert np.diff(bounds[1:]) == pytest.approx(np.full(9, 1.0), abs=0.004)
+    assert np.diff(bounds[1:]) == pytest.approx(np.full(count - 1, 1.0), abs=0.004)
 
 
 @pytest.mark.django_db

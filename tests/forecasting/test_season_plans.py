@@ -5,9 +5,9 @@ from django.core.management import call_command
 from django.test import Client
 from django.urls import reverse
 
-from fleet.models import Price, WorkRow
+from fleet.models import Fleet, Price, WorkRow
 from fleet.work import asking, rounds
-from forecasting import season_planning
+from forecasting import season_planning, season_reads
 from forecasting.models import ModelRun, ScenarioJob, SeasonScenario
 from forecasting.season_forms import SeasonNumbers
 from forecasting.survival import rule_of_thumb
@@ -182,3 +182,26 @@ def test_one_number_holds_for_every_season_and_a_blank_is_no_limit():
     assert field.clean("40,000") == [40_000.0] * 5
     assert field.clean("5 4 3; 2 1") == [5.0, 4.0, 3.0, 2.0, 1.0]
     assert field.clean("") == []
+
+
+def worked_out(name: str, cost: int, **found) -> SeasonScenario:
+    fleet = Fleet(currency="EUR")
+    return SeasonScenario(
+        fleet=fleet, name=name, planned_at=AS_OF, found={"cost": cost, "excess": []} | found
+    )
+
+
+def test_plans_side_by_side_say_what_each_costs_beside_the_first():
+    board, less = worked_out("Board", 90_000_00), worked_out("Less", 94_500_00)
+    more = worked_out("More", 88_000_00)
+    assert season_reads.difference([board, less, more]) == (
+        "“Less” costs 4,500 EUR more and “More” costs 2,000 EUR less than “Board”, all told"
+    )
+    assert season_reads.cheapest([board, less, more]) is more
+
+
+def test_a_plan_that_breaks_limits_or_stands_alone_is_not_called_the_cheapest():
+    board = worked_out("Board", 90_000_00)
+    broken = worked_out("Broken", 10_000_00, excess=[{"kind": "money"}])
+    assert season_reads.cheapest([board, broken]) is None
+    assert season_reads.cheapest([board, SeasonScenario(name="Not yet")]) is None

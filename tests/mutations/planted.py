@@ -122,4 +122,18 @@ FAULTS = (
         f"{TESTS}/planning/yard/test_brute_force.py"
         "::test_no_plan_of_a_small_yard_is_better_than_the_one_found",
     ),
+    Fault(
+        "a planned renewal of a group that costs nothing",
+        "forecasting/planning/group_ages.py",
+        "rates = (late @ one - (late - soon) @ alive) / planned.size",
+        "rates = (late @ one - late @ alive) / planned.size",
+        f"{TESTS}/planning/test_group_ages.py",
+    ),
+    Fault(
+        "one part of a group for all of them",
+        "forecasting/planning/group_ages.py",
+        "middle = order[((np.arange(SLICES) + 0.5) * order.size / SLICES).astype(int)]",
+        "middle = order[np.zeros(SLICES, dtype=int)]",
+        f"{TESTS}/planning/test_group_ages.py::test_a_large_group_is_told_by_the_few_that_stand_for_it",
+    ),
 )

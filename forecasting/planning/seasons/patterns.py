@@ -10,17 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .tableau import INF, Tableau
+from .singles import few_at_a_time, too_many
+from .tableau import INF, Priced, Tableau
 
-
-@dataclass(frozen=True, eq=False)
-class Priced:
-    """The units' and boats' costs with the prices (rows, Y) of the limits on them."""
-
-    up: np.ndarray
-    down: np.ndarray
-    never: np.ndarray
-    set_up: np.ndarray
+BLOCK = 4_000  # units worked through at once, in the processor's cache
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,34 +49,88 @@ def pattern_masks(seasons: int) -> np.ndarray:
 
 def pattern_costs(t: Tableau, p: Priced) -> tuple[np.ndarray, np.ndarray]:
     """(2^Y, U) cheapest cost of each unit, (2^Y, B) cost of each boat, by pattern."""
-    down = _cheapest(p.down)
-    up = _cheapest(p.up)[::-1]  # the seasons outside the pattern: its complement
-    unit = np.minimum(np.minimum(down, up), p.never)
+    unit = np.empty((2**t.seasons, t.boat.size))
+    for begin in range(0, t.boat.size, BLOCK):
+        some = slice(begin, begin + BLOCK)
+        _unit_costs(p, some, unit[:, some])
     boat = pattern_masks(t.seasons) @ p.set_up.T
     if t.starts.size:
         boat[:, t.boat[t.starts]] += np.add.reduceat(unit, t.starts, axis=1)
     return unit, boat
 
 
+def _unit_costs(p: Priced, some: slice, unit: np.ndarray) -> None:
+    """Writes the cheapest cost of some units by pattern: down in its seasons, up in the others."""
+    least = _cheapest(p.down[some])
+    np.minimum(least, _cheapest(p.up[some])[::-1], out=least)
+    np.minimum(least, p.never[some], out=unit)
+
+
 def _cheapest(options: np.ndarray) -> np.ndarray:
     """(2^Y, U) least of a unit's options (U, Y) over each set of seasons, inf over none."""
     units, seasons = options.shape
-    least = np.full((2**seasons, units), INF)
-    for y in range(seasons):
+    least = np.empty((2**seasons, units))
+    least[0] = INF
+    for y, option in enumerate(options.T.copy()):
         half = 2**y
-        np.minimum(least[:half], options[:, y], out=least[half : 2 * half])
+        np.minimum(least[:half], option, out=least[half : 2 * half])
     return least
 
 
 def best_plans(t: Tableau, p: Priced) -> tuple[np.ndarray, BoatPlans]:
     """(B,) priced cost of each boat's best plan, and the plans."""
     _, boat = pattern_costs(t, p)
+    masks = pattern_masks(t.seasons)
     pattern = boat.argmin(axis=0)
-    mast = pattern_masks(t.seasons)[pattern]
-    offered = np.where(mast[t.boat], p.down, p.up)
-    choice = np.column_stack((offered, p.never)).argmin(axis=1)
+    choice = _choice(t, p, masks[pattern])
+    over = too_many(t, choice, masks[pattern])
+    if over.size:
+        pattern[over] = _with_the_rule(t, p, boat, over, choice)
+    mast = masks[pattern]
     mast = mast & ((p.set_up <= 0) | _worked(t, choice))
     return boat[pattern, np.arange(pattern.size)], plans_of(t, choice, mast)
+
+
+def _with_the_rule(
+    t: Tableau, p: Priced, boat: np.ndarray, over: np.ndarray, choice: np.ndarray
+) -> np.ndarray:
+    """(n,) best patterns of boats that would take too many wires with the mast up.
+
+    boat (2^Y, B): what a pattern costs without the rule is a bound of what it costs with it: the
+    least pattern is priced exactly, until the least is one that is. Writes costs and choices.
+    """
+    masks, exact = pattern_masks(t.seasons), np.zeros(boat.shape, dtype=bool)
+    least, best = np.full(t.base.size, INF), np.zeros(t.base.size, dtype=np.int64)
+    at = over
+    while at.size:
+        pattern = boat[:, at].argmin(axis=0)
+        dearer, season = few_at_a_time(t, p, at, masks[pattern])
+        boat[pattern, at] += dearer
+        exact[pattern, at] = True
+        better = boat[pattern, at] < least[at]
+        least[at[better]], best[at[better]] = boat[pattern, at][better], pattern[better]
+        _take_over(t, p, at[better], masks[pattern[better]], season[better], choice)
+        at = at[~exact[boat[:, at].argmin(axis=0), at]]
+    return best[over]
+
+
+def _take_over(
+    t: Tableau, p: Priced, boats: np.ndarray, mast: np.ndarray, season: np.ndarray, choice
+) -> None:
+    """Writes the choices of these boats' units: the seasons found of those that count."""
+    place = np.full(t.base.size, -1)
+    place[boats] = np.arange(boats.size)
+    units = np.flatnonzero(place[t.boat] >= 0)
+    offered = np.where(mast[place[t.boat[units]]], p.down[units], p.up[units])
+    choice[units] = np.column_stack((offered, p.never[units])).argmin(axis=1)
+    counted = t.single_units[boats]
+    choice[counted[counted >= 0]] = season[counted >= 0]
+
+
+def _choice(t: Tableau, p: Priced, mast: np.ndarray) -> np.ndarray:
+    """(U,) the cheapest season of every unit where masts (B, Y) are down; Y for not at all."""
+    offered = np.where(mast[t.boat], p.down, p.up)
+    return np.column_stack((offered, p.never)).argmin(axis=1)
 
 
 def _worked(t: Tableau, choice: np.ndarray) -> np.ndarray:

@@ -6,7 +6,7 @@ give is a bound: what is proven does not rest on how well the climb went.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy
@@ -14,7 +14,8 @@ import scipy
 from .patterns import BoatPlans, best_plans, priced, totals
 from .tableau import Tableau
 
-MOST_LOOKS = 90
+MOST_LOOKS = 50  # with the rule of few wires mast up left out, which is quicker to look at
+LAST_LOOKS = 5  # and then with it
 ENOUGH = 2e-5  # of the bound: a climb that gains less in a round leaves the rest to the columns
 
 
@@ -40,11 +41,22 @@ def bound_at(t: Tableau, prices: np.ndarray) -> Bound:
     return Bound(prices, float(reduced.sum()) - worth, plans, excess, reduced)
 
 
-def climb(t: Tableau, keep: Keep, most: np.ndarray, looks: int = MOST_LOOKS) -> Bound:
+def climb(
+    t: Tableau, keep: Keep, loosely: Keep, most: np.ndarray, looks: int = MOST_LOOKS
+) -> Bound:
     """Return the best bound found from prices 0, no price above `most` (rows, Y); deterministic.
 
-    keep: handed every bound on the way; it may raise to stop.
+    keep: handed every bound on the way; it may raise to stop. loosely: the same for bounds whose
+    plans do without the rule of few wires with the mast up.
     """
+    if not np.isfinite(t.most_singles):
+        return _climb(t, keep, most, np.zeros_like(t.caps), looks)
+    loose = replace(t, most_singles=np.inf)
+    near = _climb(loose, loosely, most, np.zeros_like(t.caps), looks)
+    return _climb(t, keep, most, near.prices, LAST_LOOKS)
+
+
+def _climb(t: Tableau, keep: Keep, most: np.ndarray, start: np.ndarray, looks: int) -> Bound:
     limited = np.isfinite(t.caps)
     size = np.maximum(t.caps[limited], 1e-3 * t.caps[limited].mean() + 1e-9)
     best: list[Bound] = []
@@ -61,7 +73,7 @@ def climb(t: Tableau, keep: Keep, most: np.ndarray, looks: int = MOST_LOOKS) -> 
     room = np.minimum(most[limited] * size, 1e12)
     scipy.optimize.minimize(
         look,
-        np.zeros(size.size),
+        start[limited] * size,
         jac=True,
         method="L-BFGS-B",
         bounds=np.column_stack((0 * room, room)),

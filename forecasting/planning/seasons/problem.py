@@ -28,6 +28,7 @@ class SeasonParts:
     chance, failing (P, Y) of becoming condemnable, and of letting go, in each sailing season
     worth           (P, Y) what is left of the new part's value after the last season, by the
                     season in which it was fitted
+    single          bool, one of the wires of which only so many are renewed one by one, mast up
     pinned          season it is held to by hand, Y for "not in these seasons", FREE
     """
 
@@ -47,6 +48,7 @@ class SeasonParts:
     chance: np.ndarray
     failing: np.ndarray
     worth: np.ndarray
+    single: np.ndarray
     pinned: np.ndarray
 
     @property
@@ -98,10 +100,12 @@ class Limits:
 @dataclass(frozen=True)
 class MoneyRules:
     """discount, growth: a season's interest on money spent later, and growth of all prices.
+    single_jobs: so many wires of a boat are renewed in one season with its mast up, at most.
     over: what one more hour, lift, slot would cost where a limit cannot be kept (minor units)."""
 
     discount: float = 0.0
     growth: float = 0.0
+    single_jobs: float = np.inf
     over_hours: float = 8_000.0
     over_crane: float = 60_000.0
     over_yard: float = 40_000.0

@@ -18,8 +18,11 @@ from .whole import options_left, solve_whole
 Tell = Callable[[str], None]
 ROUNDS = 12
 SMALL, FEW_LOOKS = 50, 30  # boats; with so few the columns agree on prices faster than a climb
+MIDDLING = 200  # boats up to which the whole programme, not another mix, is likely to close a gap
 WHOLE_OPTIONS = 12_000  # options left up to which the whole programme is tried
 FREE_BOATS = 400  # boats whose plans are chosen anew in the first whole mix
+MIXES = 3  # times whole plans are mixed, each time with further plans of the boats
+SPREADS = (0.03, 0.1, 0.3, 1.0) * 3  # of the logarithms of prices about the best
 EXACT = 1e-9
 SMALLEST_COIN = 0.4  # minor units: money is whole ones, so less than one over is none
 SEVERE = 100  # times the penalty of the linear mix: in whole plans a slight excess is one too
@@ -65,6 +68,7 @@ class Search:
     best: Bound | None = None
     lower: float = -np.inf
     plan: Solution | None = None
+    known: np.ndarray | None = None  # the plan's columns: a mix of them there always is
     infeasible: bool = False
 
     def __post_init__(self) -> None:
@@ -79,6 +83,12 @@ class Search:
             self.lower = max(self.lower, bound.value)
         self.offer(bound.plans.choice, bound.plans.mast)
 
+    def glimpsed(self, bound: Bound) -> None:
+        """A bound that leaves the rule of few wires with the mast up out, and plans like it."""
+        self.tell("")
+        self.pool.add(bound.plans)
+        self.lower = max(self.lower, bound.value)
+
     def offer(self, choice: np.ndarray, mast: np.ndarray) -> None:
         plans = plans_of(self.t, choice, mast)
         limited = np.isfinite(self.t.caps)
@@ -92,6 +102,8 @@ class Search:
         if known is None or (over_it, cost) < known:
             prices = self.plan.prices if self.plan else np.zeros_like(self.t.caps)
             self.plan = Solution(choice, mast, cost, self.lower, excess, prices)
+            self.pool.add(plans)
+            self.known = self.pool.of(plans)
 
     def reached(self, share: float = 1.0) -> bool:
         """Whether the gap is proven, or so much of it."""
@@ -123,17 +135,25 @@ def solve(
     s.saw(bound_at(t, np.zeros_like(t.caps)))
     if s.reached():
         return s.answer()
-    tell("Season prices")
-    climb(t, s.saw, s.penalty, looks=MOST_LOOKS if t.base.size > SMALL else FEW_LOOKS)
-    if s.hard and s.lower > _most(t):
-        s.infeasible = True
+    if np.isfinite(t.caps).any() and not _priced_plans(s):
         return s.answer()
-    _columns(s)
-    if not s.reached():
-        _whole_plans(s)
     if not s.reached():
         _whole_programme(s)
     return s.answer()
+
+
+def _priced_plans(s: Search) -> bool:
+    """Prices of the limits and plans put together by them; False where no plan keeps them."""
+    s.tell("Season prices")
+    looks = MOST_LOOKS if s.t.base.size > SMALL else FEW_LOOKS
+    climb(s.t, s.saw, s.glimpsed, s.penalty, looks)
+    s.infeasible = s.hard and s.lower > _most(s.t)
+    if s.infeasible:
+        return False
+    _columns(s)
+    if not s.reached():
+        _whole_plans(s)
+    return True
 
 
 def _prohibitive(t: Tableau) -> np.ndarray:
@@ -172,19 +192,28 @@ def _columns(s: Search) -> None:
 
 def _near(s: Search, kept: int = 6) -> np.ndarray:
     dearer = s.pool.reduced(s.best.prices, s.best.reduced)
-    return s.pool.near(dearer, 0.2 * abs(s.best.value) / s.t.base.size, kept)
+    near = s.pool.near(dearer, 0.2 * abs(s.best.value) / s.t.base.size, kept)
+    return np.union1d(near, s.known)
 
 
 def _whole_plans(s: Search) -> None:
-    """Whole plans from the columns: first with the boats free that the linear mix splits."""
-    s.tell("Whole plans")
-    columns = _near(s, 12)
-    linear = mix(s.pool, columns, s.penalty)
-    for free in (FREE_BOATS, s.t.base.size):
-        if linear.found:
-            _offer_mix(s, _free(s, columns, linear.share, free))
-        if s.reached() or free >= s.t.base.size:
-            return
+    """Whole plans from the columns: first with the boats free that the linear mix splits; where
+    that leaves too much, with further plans of the boats, at prices about the best."""
+    rng = np.random.default_rng(3)
+    for left in reversed(range(MIXES if s.hard and s.t.base.size > MIDDLING else 1)):
+        s.tell("Whole plans")
+        columns = _near(s, 12)
+        linear = mix(s.pool, columns, s.penalty)
+        for free in (FREE_BOATS, s.t.base.size) if linear.found else ():
+            some = _free(s, columns, linear.share, free)
+            _offer_mix(s, some)
+            if s.reached():
+                return
+            if some.size == columns.size:
+                break
+        for spread in SPREADS if left else ():
+            factor = np.exp(spread * rng.standard_normal(s.t.caps.shape))
+            s.saw(bound_at(s.t, s.best.prices * factor))
 
 
 def _free(s: Search, columns: np.ndarray, share: np.ndarray, boats: int) -> np.ndarray:
@@ -204,7 +233,8 @@ def _free(s: Search, columns: np.ndarray, share: np.ndarray, boats: int) -> np.n
 
 
 def _offer_mix(s: Search, columns: np.ndarray) -> None:
-    missing = max(0.6 * s.wanted, 1e-7) * abs(s.best.value)
+    near = 0.6 if s.t.base.size > MIDDLING else 4.0  # the whole programme comes after it
+    missing = max(near * s.wanted, 1e-7) * abs(s.best.value)
     whole = mix(s.pool, columns, s.penalty * (SEVERE if s.hard else 1), missing)
     if not whole.found:
         return

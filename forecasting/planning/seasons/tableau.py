@@ -5,6 +5,7 @@ condemned parts of a boat, because it sails again only when the last of them is 
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -31,6 +32,7 @@ class Tableau:
     set_up (B, Y)      cost of the mast coming down
     money_up, money_down, hours_up, hours_down (U, Y)   what the options take
     set_up_money, set_up_hours, crane, yard (B, Y)      what a mast coming down takes
+    singles (U,), most_singles   wires that count among the few renewed with the mast up
     scale, unit        minor units to one of cost, and to one of what is taken of the money
     caps               (rows, Y) of money, hours, crane, yard, one below the other
     """
@@ -56,10 +58,23 @@ class Tableau:
     scale: float
     unit: float
     condemned: np.ndarray
+    singles: np.ndarray
+    most_singles: float
 
     @property
     def seasons(self) -> int:
         return self.up.shape[1]
+
+    @cached_property
+    def single_units(self) -> np.ndarray:
+        """(B, W) the units of each boat that count among the few, -1 where it has no more."""
+        units = np.flatnonzero(self.singles)
+        units = units[np.lexsort((self.singles[units], self.boat[units]))]  # alike beside alike
+        boat = self.boat[units]
+        place = np.arange(units.size) - np.searchsorted(boat, boat)
+        table = np.full((self.base.size, int(place.max(initial=-1)) + 1), -1)
+        table[boat, place] = units
+        return table
 
     @property
     def bases(self) -> int:
@@ -75,6 +90,16 @@ class Tableau:
         may = self.condemned & (np.isfinite(self.down[:, 0]) | np.isfinite(self.up[:, 0]))
         later = may[:, None] & (np.arange(self.seasons) > 0)
         return replace(self, up=np.where(later, INF, self.up), down=np.where(later, INF, self.down))
+
+
+@dataclass(frozen=True, eq=False)
+class Priced:
+    """The units' and boats' costs with the prices (rows, Y) of the limits on them."""
+
+    up: np.ndarray
+    down: np.ndarray
+    never: np.ndarray
+    set_up: np.ndarray
 
 
 def tableau(problem: SeasonProblem) -> Tableau:
@@ -106,6 +131,8 @@ def tableau(problem: SeasonProblem) -> Tableau:
         scale=scale,
         unit=share,
         condemned=sums.any(parts.condemned),
+        singles=sums.total(parts.single.astype(float)).astype(np.int64),
+        most_singles=problem.money.single_jobs,
         **options,
         **set_up,
     )
@@ -164,7 +191,8 @@ def _options(problem: SeasonProblem, boat: np.ndarray, order: np.ndarray, sums: 
     left = sums.total(parts.worth) * grown[-1] * worth_now[-1]
     money_down, money_up = sums.total(down), sums.total(up)
     may, may_not = _allowed(problem, boat, order, sums)
-    may_up = may & ~sums.any(parts.needs_mast_down)[:, None]
+    too_many = sums.total(parts.single.astype(float)) > rules.single_jobs
+    may_up = may & ~(sums.any(parts.needs_mast_down) | too_many)[:, None]
     waited, hours = put_off[:, :-1] - left, (parts.hours_up[:, None], parts.hours_down[:, None])
     return {
         "up": np.where(may_up, money_up * worth_now + waited, INF),

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 import numpy as np
 import scipy
 
-from .patterns import Priced, pattern_costs, pattern_masks, priced
+from .patterns import pattern_costs, pattern_masks, priced
 from .prices import Bound
-from .tableau import Tableau
+from .tableau import Priced, Tableau
 
-NODES = 2_000  # a stop that does not depend on the machine, should the gap not be reached
+NODES = 30  # a stop that does not depend on the machine, should the gap not be reached
 BIG = 1e6
 
 
@@ -102,7 +102,8 @@ def _rows(t: Tableau, o: _Options, limited: np.ndarray, slack: int) -> list:
     width = n + boats * t.seasons + slack
     at = np.arange(n)
     once = _sparse(np.ones(n), o.unit, at, (t.boat.size, width))
-    work = np.flatnonzero(o.season < t.seasons)
+    counted = ~o.down & (t.singles[o.unit] > 0) & np.isfinite(t.most_singles)  # linked below
+    work = np.flatnonzero((o.season < t.seasons) & ~counted)
     mast = n + t.boat[o.unit[work]] * t.seasons + o.season[work]
     sign = np.where(o.down[work], -1.0, 1.0)
     row = np.arange(work.size)
@@ -115,7 +116,21 @@ def _rows(t: Tableau, o: _Options, limited: np.ndarray, slack: int) -> list:
         linear(once, 1, 1),
         linear(link, -np.inf, np.where(o.down[work], 0.0, 1.0)),
         linear(_use(t, o, limited, slack, width), -np.inf, caps),
+        *_few_singles(t, o, width),
     ]
+
+
+def _few_singles(t: Tableau, o: _Options, width: int) -> list:
+    """No more wires of a boat with the mast up in a season than the rule leaves, none with it
+    down."""
+    up = np.flatnonzero((o.season < t.seasons) & ~o.down & (t.singles[o.unit] > 0))
+    if not up.size or not np.isfinite(t.most_singles):
+        return []
+    cell, row = np.unique(t.boat[o.unit[up]] * t.seasons + o.season[up], return_inverse=True)
+    count = np.r_[t.singles[o.unit[up]], np.full(cell.size, t.most_singles)]
+    rows, columns = np.r_[row, np.arange(cell.size)], np.r_[up, o.unit.size + cell]
+    few = _sparse(count, rows, columns, (cell.size, width))
+    return [scipy.optimize.LinearConstraint(few, -np.inf, t.most_singles)]
 
 
 def _use(t: Tableau, o: _Options, limited: np.ndarray, slack: int, width: int):

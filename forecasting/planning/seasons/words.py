@@ -36,6 +36,6 @@ def reason(code: str, due: str = "", limit: str = "") -> str:
         WITH_MAST: "Pays because the mast is down anyway: it shares that set-up.",
         PAYS: "Waiting is expected to cost more than renewing it now.",
         LATER: f"Would be earlier; put off for lack of {short}.",
-        EARLIER: f"Brought forward: {short} are short in the season it would be in.",
+        EARLIER: f"Brought forward for lack of {short} in the season it would be in.",
         KEEP: "Keeping it is expected to cost less than renewing it in these seasons.",
     }[code]

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from forecasting.condition.interval import (
     Costs,
+    Ends,
     Stakes,
     band,
     best_interval,
@@ -34,6 +35,16 @@ def test_the_interval_that_costs_least_is_the_textbooks():
     interval, cost = best_interval(STAKES, COSTS)
     assert interval == pytest.approx(0.938872, abs=5e-7)
     assert cost == pytest.approx(421.546822, abs=5e-7)
+
+
+def test_a_cost_is_split_into_looks_repairs_and_failures_as_by_hand():
+    # A year between looks: B(1) = .213061 of .05 defects fail at 20,000, the rest is repaired at
+    # 1,500, one look at 150 (closed form of Christer and Waller 1984).
+    looks, found, late, failed = Ends.of(1.0, STAKES).cost(COSTS)[:, 0]
+    assert (looks, late) == (150, 0)
+    assert found == pytest.approx(0.05 * (1 - 0.213061) * 1500, abs=5e-5)
+    assert failed == pytest.approx(0.05 * 0.213061 * 20_000, abs=6e-4)
+    assert looks + found + failed == cost_rate(1.0, STAKES, COSTS)[0]
 
 
 def test_a_part_that_breaks_at_once_is_the_textbooks_failure():

@@ -8,11 +8,12 @@ from decimal import Decimal
 import pytest
 
 from fleet.templatetags.wording import exact_money
-from forecasting.accounts import audit, invoicing, life_review, register, years
+from forecasting.accounts import audit, invoicing, life_review, progress, register, years
 from forecasting.accounts.part_books import part_in_books
 from forecasting.models import AccountsPolicy, Invoice, InvoiceShare, LifeReview, PartMoney
 from forecasting.papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
 from forecasting.papers.register_sheet import (
+    EXPENSED,
     MISSING,
     MOVEMENTS,
     NAME,
@@ -104,12 +105,34 @@ def test_the_register_depreciates_every_part_over_its_own_life(books):
     assert found.total.carrying_closing == 100_001 - found.total.charge
 
 
-def test_a_renewal_below_the_threshold_is_expensed_and_not_in_the_register(books):
-    AccountsPolicy.objects.update(capital_from_minor=100_002)
+def test_a_part_below_the_threshold_is_expensed_and_not_in_the_register(books):
+    """By hand: the wires cost more than 300.00 each, the turnbuckle less; the part decides."""
     found = register.register_of(books["fleet"], 2020)
-    assert (found.entries, found.expensed) == ([], 100_001)
-    AccountsPolicy.objects.update(capital_from_minor=100_001)
+    costs = {entry.part.kind: entry.component.cost for entry in found.entries}
+    AccountsPolicy.objects.update(capital_from_minor=costs["turnbuckle"] + 1)
+    found = register.register_of(books["fleet"], 2020)
+    assert {entry.part.kind for entry in found.entries} == {"wire"}
+    assert found.expensed == costs["turnbuckle"]
+    assert found.total.added + found.expensed == 100_001
+    (row,) = [row for row in Sheets(register_workbook(found)).rows[EXPENSED] if row[3] == "R-20"]
+    assert (row[2], row[5]) == ("turnbuckle", costs["turnbuckle"] / 100)
+    (book,) = part_in_books(books["fleet"], books["screw"])
+    assert not book.capitalised
+    # Of all its invoices together: a second one lifts the turnbuckle over the threshold.
+    more = Invoice(boat=books["boat"], number="R-21", on=FITTED, net_minor=1)
+    invoicing.record(more, [books["screw"]])
     assert register.register_of(books["fleet"], 2020).expensed == 0
+
+
+def test_a_part_is_in_the_books_from_its_fitting_though_the_invoice_came_in_the_next_year(books):
+    """Closing of a year is the opening of the next (IAS 16.73(e), from memory)."""
+    Invoice.objects.filter(number="R-20").update(on=dt.date(2021, 1, 20))
+    closing = register.register_of(books["fleet"], 2020).total
+    opening = register.register_of(books["fleet"], 2021).total
+    assert closing.added == 100_001
+    assert (opening.cost_opening, opening.worn_opening) == (
+        closing.cost_closing, closing.worn_closing
+    )  # fmt: skip
 
 
 def test_a_part_without_an_invoice_is_counted_and_never_guessed(books, client):
@@ -235,12 +258,12 @@ def test_what_was_invoiced_and_not_in_service_at_a_year_end_is_work_in_progress(
     invoicing.record(
         Invoice(boat=books["boat"], number="A-1", on=dt.date(2020, 3, 1), net_minor=7_000), []
     )
-    waiting = register.in_progress(books["fleet"], dt.date(2020, 4, 9))
-    assert [(row["invoice"].number, row["waiting"]) for row in waiting] == [("A-1", 7_000)]
+    waiting = progress.in_progress(books["fleet"], dt.date(2020, 4, 9))
+    assert [(row.invoices[0].number, row.waiting) for row in waiting] == [("A-1", 7_000)]
     Invoice.objects.filter(number="R-20").update(on=dt.date(2020, 4, 1))
-    waiting = register.in_progress(books["fleet"], dt.date(2020, 4, 9))
-    assert {row["waiting"] for row in waiting} == {7_000, 100_001}
-    assert sum(row["waiting"] for row in register.in_progress(books["fleet"], FITTED)) == 7_000
+    waiting = progress.in_progress(books["fleet"], dt.date(2020, 4, 9))
+    assert {row.waiting for row in waiting} == {7_000, 100_001}
+    assert sum(row.waiting for row in progress.in_progress(books["fleet"], FITTED)) == 7_000
 
 
 def test_one_line_leads_from_the_finding_to_who_released_the_boat(books, client):

@@ -27,6 +27,10 @@ FILES = {
     "look_list_xlsx": "harbour-to-look-at-2026-10-14.xlsx",
     "fleet_schedule_pdf": "harbour-rigging-schedule-2026-10-14.pdf",
     "fleet_schedule_xlsx": "harbour-rigging-schedule-2026-10-14.xlsx",
+    "board_pdf": "harbour-board-2026-10-14.pdf",
+    "season_pdf": "harbour-plan-harbour-as-budgeted-2026-10-14.pdf",
+    "season_xlsx": "harbour-plan-harbour-as-budgeted-2026-10-14.xlsx",
+    "season_csv": "harbour-plan-harbour-as-budgeted-2026-10-14.csv",
     "work_order": "harbour-harbour-one-work-order-2026-10-14.pdf",
     "rig_schedule": "harbour-harbour-one-rigging-schedule-2026-10-14.pdf",
 }
@@ -34,8 +38,10 @@ PAPERS = [name for name, file in FILES.items() if file.endswith(".pdf")]
 
 
 def address(name: str, rows) -> str:
-    of_boat = {"pk": rows.boat.pk} if name in ("work_order", "rig_schedule") else {}
-    return reverse(name, kwargs={"fleet": rows.fleet.slug, **of_boat})
+    whose = rows.season_plan if name.startswith("season_") else rows.boat
+    of_one = name.startswith("season_") or name in ("work_order", "rig_schedule")
+    number = {"pk": whose.pk} if of_one else {}
+    return reverse(name, kwargs={"fleet": rows.fleet.slug, **number})
 
 
 @pytest.mark.parametrize("name", FILES)

@@ -17,6 +17,13 @@ def renewal_function(cdf, until, steps=2000):
     return t, M
 
 
+def renewals_by(cdf, until, steps=400):
+    """M(until) to six digits: the rule's error goes with the square of the step, so two step widths
+    take its first term away (Richardson)."""
+    rough, fine = (renewal_function(cdf, until, n)[1][-1] for n in (steps, 2 * steps))
+    return fine + (fine - rough) / 3
+
+
 def poisson_binomial(chances):
     """Probability of 0..m events among independent ones: exact convolution."""
     pmf = np.array([1.0])

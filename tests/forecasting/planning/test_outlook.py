@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from scipy import stats
-from scipy.integrate import quad
+from scipy.integrate import quad, simpson
 
 from forecasting.planning import prospect as prospect_module
 from forecasting.planning.drivers import drivers
@@ -37,7 +37,7 @@ def test_a_conditional_life_table(age, remaining, within_5):
     years = np.linspace(0, 60, 2401)
     prospect = forecast(one(age=float(age)), horizons=(5.0, *years)).part_condemned.mean[0]
     assert prospect[0] == pytest.approx(within_5, abs=5e-7)
-    assert np.trapezoid(1 - prospect[1:], years) == pytest.approx(remaining, abs=1e-4)
+    assert simpson(1 - prospect[1:], x=years) == pytest.approx(remaining, abs=5e-7)
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ import pytest
 from scipy import stats
 from scipy.special import gamma
 
-from tests.forecasting.planning.renewal_theory import poisson_binomial, renewal_function
+from tests.forecasting.planning.renewal_theory import poisson_binomial, renewals_by
 
 # Tijms, A First Course in Stochastic Models (2003), table 8.1.1: Weibull, mean 1, squared
 # coefficient of variation .25, so shape 2.101349.
@@ -22,22 +22,22 @@ def test_the_renewal_function_of_tijms(t):
     law = stats.weibull_min(shape, scale=1 / gamma(1 + 1 / shape))
     digit = 1e-4 if t < 1.5 else 1e-3
     # Half a digit; at 0.8 the table prints .4141 where .414049 is exact.
-    assert renewal_function(law.cdf, t)[1][-1] == pytest.approx(TIJMS[t], abs=0.52 * digit)
+    assert renewals_by(law.cdf, t) == pytest.approx(TIJMS[t], abs=0.52 * digit)
 
 
 @pytest.mark.parametrize("t", SHAPE_3)
 def test_the_renewal_function_of_shape_three(t):
     law = stats.weibull_min(3)
-    assert renewal_function(law.cdf, t)[1][-1] == pytest.approx(SHAPE_3[t], abs=2e-6)
+    assert renewals_by(law.cdf, t) == pytest.approx(SHAPE_3[t], abs=6e-7)
 
 
 @pytest.mark.parametrize("t", [1.0, 3.0])
 def test_closed_forms_of_the_renewal_function(t):
     # Exponential: t. Erlang-2, rate 1: t/2 - 1/4 + exp(-2t)/4.
-    assert renewal_function(stats.expon.cdf, t)[1][-1] == pytest.approx(t, abs=1e-5)
-    erlang = renewal_function(stats.gamma(2).cdf, t)[1][-1]
-    assert erlang == pytest.approx({1.0: 0.283834, 3.0: 1.250620}[t], abs=1e-5)
-    assert erlang == pytest.approx(t / 2 - 0.25 + np.exp(-2 * t) / 4, abs=1e-5)
+    assert renewals_by(stats.expon.cdf, t) == pytest.approx(t, abs=5e-7)
+    erlang = renewals_by(stats.gamma(2).cdf, t)
+    assert erlang == pytest.approx({1.0: 0.283834, 3.0: 1.250620}[t], abs=6e-7)
+    assert erlang == pytest.approx(t / 2 - 0.25 + np.exp(-2 * t) / 4, abs=5e-7)
 
 
 def test_the_count_of_independent_events_is_scipys():

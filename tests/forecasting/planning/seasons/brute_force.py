@@ -10,6 +10,7 @@ import numpy as np
 from forecasting.planning.seasons import Limits, MoneyRules, SeasonBoats, SeasonParts, SeasonProblem
 
 KINDS = ("money", "hours", "crane", "yard")
+SINGLES = "one by one"  # the rule that only so many wires are renewed with the mast up
 
 
 def small_fleet(seed: int) -> SeasonProblem:
@@ -35,7 +36,14 @@ def small_fleet(seed: int) -> SeasonProblem:
         parts,
         fleet,
         _limits(rng, parts, fleet, bases),
-        MoneyRules(float(rng.choice([0, 0.05])), float(rng.choice([0, 0.04])), 37.0, 310.0, 170.0),
+        MoneyRules(
+            discount=float(rng.choice([0, 0.05])),
+            growth=float(rng.choice([0, 0.04])),
+            single_jobs=float(rng.choice([0, 1, 1, 1, 2, np.inf])),
+            over_hours=37.0,
+            over_crane=310.0,
+            over_yard=170.0,
+        ),
     )
 
 
@@ -59,12 +67,13 @@ def _parts(rng, boat: np.ndarray, seasons: int) -> SeasonParts:
         up_price=rng.integers(0, 8, n) * 10.0,
         hours_down=rng.integers(1, 4, n).astype(float),
         hours_up=rng.integers(2, 9, n).astype(float),
-        needs_mast_down=rng.random(n) < 0.3,
+        needs_mast_down=rng.random(n) < 0.25,
         unplanned=price * rng.uniform(1, 4, n).round(1),
         failure=rng.integers(0, 30, n) * 100.0,
         chance=chance,
         failing=chance * rng.uniform(0, 0.4, (n, 1)),
         worth=price[:, None] * np.sort(rng.uniform(0, 0.8, (n, seasons))),
+        single=rng.random(n) < 0.9,
         pinned=np.full(n, -1),
     )
 
@@ -81,25 +90,33 @@ def _limits(rng, parts: SeasonParts, boats: SeasonBoats, bases: int) -> Limits:
     hours = parts.hours_down.sum() + boats.set_up_hours.sum()
     money = parts.price.sum() + boats.set_up_cost.sum() + 10 * hours
     crane = np.where(rng.random() < 0.15, np.inf, rng.integers(0, 2, shape)).astype(float)
-    yard = np.where(rng.random() < 0.3, np.inf, rng.integers(0, 3, shape)).astype(float)
+    yard = np.where(rng.random() < 0.2, np.inf, rng.integers(0, 3, shape)).astype(float)
     money, hours = some(money, seasons, 0.5), some(hours / bases, shape, 0.6)
     return Limits(np.arange(bases), money, hours, crane, yard)
 
 
-def plans_of_boat(problem: SeasonProblem, b: int) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-    """Every plan of a boat: cost (n,), use (n, 4, Y), whether all condemned goes at once (n,)."""
+def plans_of_boat(problem: SeasonProblem, b: int) -> tuple[np.ndarray, ...]:
+    """Every plan of a boat: cost (n,), use (n, 4, Y), whether all condemned goes at once (n,), and
+    whether it keeps the rule of few wires with the mast up (n,)."""
     parts, seasons = problem.parts, problem.parts.seasons
     mine = np.flatnonzero(parts.boat == problem.boats.boat[b])
-    costs, uses, at_once = [], [], []
+    costs, uses, at_once, few = [], [], [], []
     for mast in product((False, True), repeat=seasons):
         for when in product(range(seasons + 1), repeat=mine.size):
             if _may_be(problem, b, mine, when, mast):
                 cost, use = _sum(problem, b, mine, when, mast)
                 costs.append(cost), uses.append(use)
+                few.append(_few(problem, mine, when, mast))
                 at_once.append(
                     all(y == 0 for p, y in zip(mine, when, strict=True) if parts.condemned[p])
                 )
-    return np.array(costs), np.array(uses), np.array(at_once)
+    return np.array(costs), np.array(uses), np.array(at_once), np.array(few)
+
+
+def _few(problem: SeasonProblem, mine, when, mast) -> bool:
+    single, seasons = problem.parts.single, problem.parts.seasons
+    up = [y for p, y in zip(mine, when, strict=True) if single[p] and y < seasons and not mast[y]]
+    return max(map(up.count, up), default=0) <= problem.money.single_jobs
 
 
 def _may_be(problem: SeasonProblem, b: int, mine, when, mast) -> bool:
@@ -159,10 +176,12 @@ class EveryPlan:
         found = [plans_of_boat(problem, b) for b in boats]
         rows = {k: table.shape[0] for k, table in problem.limits.tables().items()}
         self.cost, self.at_once = np.zeros(1), np.ones(1, dtype=bool)
+        self.few = self.at_once
         self.use = {k: np.zeros((1, rows[k], problem.parts.seasons)) for k in KINDS}
-        for b, (cost, use, at_once) in zip(boats, found, strict=True):
+        for b, (cost, use, at_once, few) in zip(boats, found, strict=True):
             self.cost = np.add.outer(self.cost, cost).ravel()
             self.at_once = np.logical_and.outer(self.at_once, at_once).ravel()
+            self.few = np.logical_and.outer(self.few, few).ravel()
             for k, kind in enumerate(KINDS):
                 mine = np.zeros((cost.size, *self.use[kind].shape[1:]))
                 row = 0 if kind == "money" else int(problem.boats.base[b])
@@ -171,8 +190,8 @@ class EveryPlan:
                 self.use[kind] = both.reshape(-1, *mine.shape[1:])
 
     def within(self, *, without: str = "") -> np.ndarray:
-        """Which plans keep the limits, one kind of limit left out."""
-        fits = np.ones(self.cost.size, dtype=bool)
+        """Which plans keep the limits and the rule, one kind of limit or the rule left out."""
+        fits = self.few | (without == SINGLES)
         for kind, caps in self.problem.limits.tables().items():
             if kind != without:
                 fits &= (self.use[kind] <= caps + 1e-9).all(axis=(1, 2))
@@ -193,4 +212,4 @@ class EveryPlan:
         paid = np.zeros(self.cost.size)
         for kind, caps in self.problem.limits.tables().items():
             paid += price[kind] * np.maximum(self.use[kind] - caps, 0).sum(axis=(1, 2))
-        return float(paid.min())
+        return float(paid[self.few].min())

@@ -6,7 +6,7 @@ from forecasting.planning.seasons import Limits, MoneyRules, SeasonBoats, Season
 from forecasting.planning.seasons.patterns import best_plans, priced, totals
 from forecasting.planning.seasons.tableau import tableau
 
-RULES = MoneyRules(discount=0.04, growth=0.03)
+RULES = MoneyRules(discount=0.04, growth=0.03, single_jobs=4)
 
 
 def fleet(
@@ -69,6 +69,7 @@ def _parts(rng, boats: int, stays: int, seasons: int) -> SeasonParts:
         chance=chance,
         failing=np.cumsum(chance, axis=1) / 60,
         worth=price[:, None] * np.maximum(0, 1 - (seasons - y) / 12),
+        single=np.ones(n, dtype=bool),
         pinned=np.full(n, -1),
     )
 
@@ -82,7 +83,8 @@ def knapsack(weights: list[int], profits: list[int], capacity: int) -> SeasonPro
         part=np.arange(n), boat=np.arange(n), pair=none, condemned=zero > 0, due=none,
         due_code=np.full(n, ""), price=weight, up_price=zero, hours_down=zero, hours_up=zero,
         needs_mast_down=zero > 0, unplanned=zero, failure=weight + np.array(profits),
-        chance=np.zeros((n, 1)), failing=np.ones((n, 1)), worth=np.zeros((n, 1)), pinned=none,
+        chance=np.zeros((n, 1)), failing=np.ones((n, 1)), worth=np.zeros((n, 1)), single=zero > 0,
+        pinned=none,
     )  # fmt: skip
     boats = SeasonBoats(
         boat=np.arange(n), base=np.zeros(n, dtype=int), set_up_cost=zero, set_up_hours=zero,

@@ -37,7 +37,7 @@ def test_a_budget_is_spent_as_the_public_knapsack_is_packed(name):
     assert plan.cost == sum(weights) + sum(profits) - best
 
 
-@pytest.mark.parametrize("name", ["P01", "P05"])
+@pytest.mark.parametrize("name", INSTANCES)
 def test_the_public_optimum_is_the_best_of_all_subsets(name):
     weights, profits, capacity, best = INSTANCES[name]
     subsets = np.array(list(product((0, 1), repeat=len(weights))))

@@ -30,7 +30,7 @@ def problem(boats: list[int], **changes) -> SeasonProblem:
         "needs_mast_down": np.zeros(n, dtype=bool), "unplanned": np.zeros(n),
         "failure": np.full(n, 10_000.0), "chance": np.zeros((n, SEASONS)),
         "failing": np.zeros((n, SEASONS)), "worth": np.zeros((n, SEASONS)),
-        "pinned": np.full(n, -1),
+        "single": np.ones(n, dtype=bool), "pinned": np.full(n, -1),
     }  # fmt: skip
     one = np.ones(len(codes))
     table = SeasonBoats(
@@ -102,6 +102,17 @@ def test_seven_wires_share_one_mast_down_and_an_eighth_comes_along():
     assert plan.cost == 2000 + 8 * 700
     assert {job.mast_down for job in plan.jobs} == {True}
     assert plan.jobs[7].code == "with_mast"
+
+
+def test_a_fifth_wire_brings_the_mast_down_though_one_by_one_were_cheaper():
+    failing = np.zeros((5, SEASONS))
+    failing[:, 0] = 0.3
+    asked = problem([1] * 5, failing=failing)
+    assert {job.mast_down for job in plan_seasons(asked).jobs} == {False}
+    plan = plan_seasons(replace(asked, money=MoneyRules(single_jobs=4)))
+    assert seasons(plan) == [0] * 5
+    assert {job.mast_down for job in plan.jobs} == {True}
+    assert plan.cost == 2000 + 5 * 700
 
 
 def test_what_is_short_is_named_where_a_job_has_to_wait():
