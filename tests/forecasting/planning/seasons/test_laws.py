@@ -110,6 +110,19 @@ def test_the_totals_are_those_of_the_jobs(problem, plan):
     assert plan.work == sum(j.cost for j in plan.jobs) + sum(m.set_up_cost for m in plan.mast_down)
 
 
+def test_limits_no_plan_keeps_are_opened_and_the_plan_with_them_is_proven_as_close(problem):
+    tables = {k: np.floor(v * 0.1) for k, v in problem.limits.tables().items() if k != "money"}
+    money = np.floor(problem.limits.money * 0.1)
+    hopeless = replace(problem, limits=replace(problem.limits, money=money, **tables))
+    plan = plan_seasons(hopeless, gap=GAP)
+    assert not plan.feasible
+    assert 0 <= plan.gap <= GAP
+    opened = {kind: caps.copy() for kind, caps in hopeless.limits.tables().items()}
+    for each in plan.excess:
+        opened[each.kind][each.base or 0, each.season] += each.over
+    assert all((plan.used[kind] <= caps + 1e-3).all() for kind, caps in opened.items())
+
+
 class EnoughError(Exception):
     """Somebody asked to stop."""
 
