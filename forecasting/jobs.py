@@ -18,9 +18,9 @@ from .steps.back_testing import YEARS
 from .steps.wording import counted
 
 # Record, a life of each kind, what becomes of a watch, outlook, refit list, budget, other ways to
-# keep the rigs, saved.
-STEPS = len(refresh.KINDS) + 7
-PLAN_STEPS = 7  # the same without the lives
+# keep the rigs, ages, saved.
+STEPS = len(refresh.KINDS) + 8
+PLAN_STEPS = 8  # the same without the lives
 YARD_STEPS = 2  # jobs read, saved; and the weeks of each base
 SEASON_STEPS = 8  # record, watch, outlook, prices, plans put together, whole plans, saved, to spare
 

@@ -76,6 +76,12 @@ ONE_DATABASE_WILL_DO = (
 )
 # Minutes of processor for what others show too: tried when asked to be thorough.
 WHEN_THOROUGH = (
+    # The same journeys as on a phone, on a desk.
+    "tests/inspections/test_import_match.py::test_a_bosun_matches_by_hand[1200]",
+    "tests/inspections/test_import_page.py::test_a_manager_imports_by_hand[1200]",
+    "tests/inspections/test_entry_in_browser.py::test_a_manager_puts_up_a_rig_on_two_sisters[1280]",
+    "tests/inspections/test_entry_in_browser.py::test_a_wrong_line_is_put_right_on_the_spot[1280]",
+    "tests/forecasting/demo_fleet/test_growth.py::test_a_thousand_boats_stand_on_twelve",
     "tests/test_demo.py::test_run_twice_the_demo_changes_nothing",
     "tests/forecasting/survival/test_chain.py::test_lives_that_are_told_to_the_week",
     "tests/test_bootstrap.py::test_an_environment_made_by_hand",
