@@ -148,7 +148,7 @@ ON_A_PHONE = [
     "season plans", "what there is", "season plans compared", "a work order",
 ]  # fmt: skip
 # Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
-COLOURS = ("color-contrast",)  # two thirds of the time: of every kind of page below once
+COLOURS = ("color-contrast",)  # the dearest of the rules: of every kind of page below once
 AT_A_DESK = (
     "fleet", "boats", "a held boat", "how", "hours", "refit", "budget", "an inspection",
     "inspect aloft", "reminders", "import", "rules", "signs", "whole rig", "correct parts",
