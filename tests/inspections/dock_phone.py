@@ -230,6 +230,10 @@ class Phone:
             )
         )
 
+    def drafts(self) -> dict[str, dict]:
+        """Return what was said on each boat; whether it is being sent changes by the clock."""
+        return {each["boat"]["name"]: each["draft"] for each in self.kept()}
+
     def judged(self) -> list[dict]:
         """Return what the phone and what the server says of each part of what was sent last."""
         return self.page.evaluate(

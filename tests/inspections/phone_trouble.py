@@ -53,7 +53,7 @@ def photograph(phone: Phone, number: int = 1) -> None:
 def keeps_nothing_more(phone: Phone, full: FullPhone) -> None:
     """Fill the phone: neither photo nor tap is kept, each is told at once, the rest stays."""
     phone.page.locator(".found").first.wait_for()  # Tapped last; shown, it is written.
-    before = phone.kept()
+    before = phone.drafts()
     full.leave(1)
     told = phone.page.get_by_role("alert").get_by_text("This phone has no room left")
     phone.page.locator(".file").first.set_input_files(picture())
@@ -61,7 +61,7 @@ def keeps_nothing_more(phone: Phone, full: FullPhone) -> None:
     phone.page.evaluate("document.querySelector('[role=alert]').remove()")
     phone.sign("Crack along the barrel")
     told.wait_for()
-    assert phone.kept() == before
+    assert phone.drafts() == before
 
 
 def renewed_meanwhile(phone: Phone) -> None:
