@@ -8,6 +8,8 @@ import fleet.models.fleets
 from django.conf import settings
 from django.db import migrations, models
 
+from fleet.first_tables import MakeTables
+
 
 class Migration(migrations.Migration):
 
@@ -17,7 +19,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [MakeTables([
         migrations.CreateModel(
             name='Base',
             fields=[
@@ -421,4 +423,4 @@ class Migration(migrations.Migration):
             model_name='workrow',
             constraint=models.UniqueConstraint(condition=models.Q(('day__isnull', False), ('fleet__isnull', True)), fields=('kind', 'day'), name='one_work_of_a_day_for_all'),
         ),
-    ]
+    ])]

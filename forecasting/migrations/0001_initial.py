@@ -6,6 +6,8 @@ from decimal import Decimal
 from django.conf import settings
 from django.db import migrations, models
 
+from fleet.first_tables import MakeTables
+
 
 class Migration(migrations.Migration):
 
@@ -17,7 +19,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [MakeTables([
         migrations.CreateModel(
             name='AccountsPolicy',
             fields=[
@@ -837,4 +839,4 @@ class Migration(migrations.Migration):
             model_name='yardvisit',
             constraint=models.UniqueConstraint(fields=('plan', 'boat'), name='one_visit_a_boat_and_yard_plan'),
         ),
-    ]
+    ])]

@@ -9,6 +9,8 @@ import uuid
 from django.conf import settings
 from django.db import migrations, models
 
+from fleet.first_tables import MakeTables
+
 
 class Migration(migrations.Migration):
 
@@ -19,7 +21,7 @@ class Migration(migrations.Migration):
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 
-    operations = [
+    operations = [MakeTables([
         migrations.CreateModel(
             name='Heartbeat',
             fields=[
@@ -661,4 +663,4 @@ class Migration(migrations.Migration):
             model_name='stepping',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('second_on__isnull', True), ('second_person', '')), models.Q(('second_on__isnull', False), models.Q(('second_person', ''), _negated=True)), _connector='OR'), name='second_signature_has_its_day'),
         ),
-    ]
+    ])]

@@ -13,7 +13,7 @@ from tests.hostile_files import ANSWERS, LARGE, write_all
 MOST_MEMORY = 700  # MB, of the whole process, over all files one after the other.
 # Rows with faults and an encoding are asked about: until then the file is kept, for a day.
 KEPT = {
-    "two-hundred-thousand-rows", "two-hundred-thousand-csv-rows", "claims-to-reach-far",
+    "many-rows", "two-hundred-thousand-csv-rows", "claims-to-reach-far",
     "windows-1252",
 }  # fmt: skip
 
