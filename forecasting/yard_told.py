@@ -45,14 +45,24 @@ def limits(plan: YardPlan) -> dict[str, list[str] | str]:
     found = {what: plan.found.get(what, []) for what in ("lacks", "wish", "binding")}
     asked = found["binding"]
     prices = prices_of(plan.fleet) if asked else None
-    worth = [each for each in asked if each["cost"] >= getattr(prices, each["kind"])]
+    worth = [each for each in asked if _pays(each, prices)]
     names = dict(plan.fleet.bases.values_list("pk", "name")) if any(found.values()) else {}
     return {
         "lacks": [_over(plan, each, names) for each in found["lacks"]],
         "wish": [_over(plan, each, names) for each in found["wish"]],
         "short": [_short(plan, each, names, prices) for each in worth],
-        "not_short": "" if worth or found["lacks"] or not plan.planned_at else _not_short(asked),
+        "not_short": "" if worth or found["lacks"] or found["wish"] else _not_short(plan),
     }
+
+
+def _pays(each: dict, prices: Prices) -> bool:
+    """Return whether opening a limit may pay.
+
+    It opens by whole hours, masts and berths, and what is lost for want of room is counted boat by
+    boat, all others as they are: opening it saves that at most. So where that is less than one more
+    would cost, opening it never pays. What lies held for want of it is named whatever it costs.
+    """
+    return each["cost"] >= getattr(prices, each["kind"]) or each.get("held", 0) > 0
 
 
 def _over(plan: YardPlan, each: dict, names: dict[int, str]) -> str:
@@ -63,23 +73,22 @@ def _over(plan: YardPlan, each: dict, names: dict[int, str]) -> str:
 
 
 def _short(plan: YardPlan, each: dict, names: dict[int, str], prices: Prices) -> str:
-    """Return what a limit costs beside the price of one more of it.
-
-    A limit opens by whole hours, masts and berths, and what is lost for want of room is counted
-    boat by boat, all others as they are: opening it saves that at most. So where it is less than
-    one more would cost, opening it never pays, and the limit is not named.
-    """
+    """Return what a limit costs beside the price of one more of it."""
     kind, currency = each["kind"], plan.fleet.currency
     boats = "1 boat comes" if each["boats"] == 1 else f"{each['boats']} boats come"
     cost, price = about(each["cost"], currency), about(getattr(prices, kind), currency)
+    held = f", {each['held']} of them condemned or held," if each.get("held") else ""
     return (
-        f"{_where(plan, each, names)}: {boats} later because its {counted(each['limit'], kind)} "
-        f"are taken, which is expected to cost {cost}; one more {ONE_MORE[kind]} costs {price}"
+        f"{_where(plan, each, names)}: {boats} later{held} because its "
+        f"{counted(each['limit'], kind)} are taken, which is expected to cost {cost}; one more "
+        f"{ONE_MORE[kind]} costs {price}"
     )
 
 
-def _not_short(binding: list[dict]) -> str:
-    if not binding:
+def _not_short(plan: YardPlan) -> str:
+    if not plan.planned_at:
+        return ""
+    if not plan.found["binding"]:
         return "No boat comes later for want of hours, masts or berths."
     return (
         "No limit is worth opening: in no week do the boats that come later for want of room lose "

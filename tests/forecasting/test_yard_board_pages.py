@@ -68,8 +68,8 @@ def test_a_limit_is_named_as_short_only_where_one_more_of_it_costs_less_than_its
     assert hour > 100
     full = {"kind": "hours", "base": rows.boat.base_id, "week": 1, "limit": 20.0, "boats": 2}
     told, manager = [], signed_in(rows)
-    for cost in (hour - 1, hour):
-        plan.found = plan.found | {"binding": [full | {"cost": cost}]}
+    for cost, held in ((hour - 1, 0), (hour, 0), (0, 2)):
+        plan.found = plan.found | {"binding": [full | {"cost": cost, "held": held}]}
         plan.save()
         page = manager.get(address("yard_board", rows)).content.decode()
         paper = contents(plan)
@@ -77,8 +77,9 @@ def test_a_limit_is_named_as_short_only_where_one_more_of_it_costs_less_than_its
         told.append((paper["short"], paper["not_short"]))
     assert told[0] == ([], told[0][1])
     assert "No limit is worth opening" in told[0][1]
-    [[line], none] = told[1]
+    [line], none = told[1]
     assert none == ""
+    assert "2 boats come later, 2 of them condemned or held, because" in told[2][0][0]
     assert line.startswith(f"{rows.boat.base}, week of 9 Nov 2026: 2 boats come later because its")
     assert line.endswith(f"one more hour costs {about(hour, 'EUR')}")
 
