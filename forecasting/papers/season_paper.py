@@ -154,13 +154,17 @@ def of_season(plan: Plan, name: str, jobs: list[ScenarioJob]) -> dict:
 
 
 def later(job: ScenarioJob, currency: str) -> str:
-    """Return what a season later costs, and that it may not be where a rule leaves it no longer."""
+    """Return what a season later costs, whether a rule lets it wait or not; blank of no part."""
     if not job.installation_id:
         return ""
     if job.put_off_minor is None:
         return "may not wait"
-    amount = exact_money(job.put_off_minor, currency)
-    return amount if job.may_wait else f"{amount}, may not wait"
+    return exact_money(job.put_off_minor, currency)
+
+
+def why(job: ScenarioJob) -> str:
+    told = job.put_off_minor is not None and job.held_to
+    return f"{job.reason} It may not wait." if told else job.reason
 
 
 def row(plan: Plan, job: ScenarioJob) -> list[str]:
@@ -169,7 +173,7 @@ def row(plan: Plan, job: ScenarioJob) -> list[str]:
     mast = ", mast down" if part and job.mast_down and not put_off else ""
     return [
         job.boat.name, f"{part_words.name(part)}{mast}" if part else SET_UP,
-        job.reason, "" if put_off else f"{job.hours:.1f}",
+        why(job), "" if put_off else f"{job.hours:.1f}",
         "" if put_off else exact_money(job.cost_minor, currency), later(job, currency),
         percent(job.chance) if part else "",
     ]  # fmt: skip

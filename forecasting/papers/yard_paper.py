@@ -8,6 +8,7 @@ from fleet.templatetags.wording import day, exact_money
 
 from .. import yard_board, yard_told
 from ..models import YardPlan
+from ..steps.wording import counted
 from ..yard_board import Alongside, Board, Week
 from .masthead import WORK, masthead
 from .press import press
@@ -39,7 +40,8 @@ def answer(plan: YardPlan, boards: list[Board]) -> str:
     if not plan.planned_at:
         return "No weeks are worked out yet."
     found = yard_board.answer(boards)
-    over = f"{len(found.over)} weeks go over a limit." if found.over else ""
+    weeks = counted(len(found.over), "week goes", "weeks go")
+    over = f"{weeks} over a limit." if found.over else ""
     late = ", ".join(visit.boat.name for visit in found.late)
     late = f"Not ready before their guests: {late}." if late else ""
     return " ".join(filter(None, [f"{found.placed} of {found.boats} boats have their week.", over,
