@@ -1,4 +1,4 @@
-"""Blocks of the yard from a calendar file: each event is days that are taken.
+"""Blocks of the yard from a sheet, a row each, or from a calendar file, an event each.
 
 An event that names a boat of the fleet is work on that boat; any other is the base's. It repeats
 nothing: a block is pinned days, and each is entered by itself.
@@ -12,9 +12,11 @@ from django.db import transaction
 from fleet.models import Base, Fleet
 from fleet.sheets import Fault
 from fleet.sheets.faults import shown
+from fleet.spreadsheets.files import NamedFile
 from inspections.bookings import calendar_files
 from inspections.bookings.sheet import wrong_days
 
+from . import yard_block_sheet
 from .models import YardBlock
 
 SHEET = calendar_files.SHEET
@@ -30,23 +32,31 @@ class Written:
     faults: tuple[Fault, ...] = ()
 
 
-def take_in(fleet: Fleet, content: bytes, base: Base | None, what: str, by=None) -> Written:
-    """Write the blocks of a calendar file, all or, with a fault in it, none; twice adds none."""
-    events, faults = calendar_files.events_of(content)
-    names, zone = calendar_files.names_of(fleet), ZoneInfo(fleet.time_zone)
-    rows = []
-    for number, event in events:
-        wrong, row = _block(fleet, number, event, names, zone)
-        faults += wrong
-        if row is not None:
-            row.base = row.boat.base if row.boat else base
-            row.what, row.by = _what(row, what), by
-            rows.append(row)
+def take_in(fleet: Fleet, file: NamedFile, base: Base | None, what: str, by=None) -> Written:
+    """Write the blocks of a file, all or, with a fault in it, none; twice adds none.
+
+    base, what: of those that name neither a boat nor a base, and do not say what is on.
+    """
+    if calendar_files.is_calendar(file.name, file.content):
+        rows, faults = _of_calendar(fleet, file.content)
+    else:
+        rows, faults = yard_block_sheet.read(fleet, [file])
+    for row in rows:
+        row.base = row.boat.base if row.boat else row.base or base
+        row.what, row.by = _what(row, row.what or what), by
     return Written(faults=tuple(faults)) if faults else _written(fleet, rows)
 
 
+def _of_calendar(fleet: Fleet, content: bytes) -> tuple[list[YardBlock], list[Fault]]:
+    events, faults = calendar_files.events_of(content)
+    names, zone = calendar_files.names_of(fleet), ZoneInfo(fleet.time_zone)
+    found = [_block(fleet, number, event, names, zone) for number, event in events]
+    faults += [fault for wrong, _ in found for fault in wrong]
+    return [row for _, row in found if row is not None], faults
+
+
 def _what(row: YardBlock, what: str) -> str:
-    """A boat's own event is work on it: a yard is not shut for one boat."""
+    """What is of a boat is work on it: a yard is not shut for one boat."""
     return YardBlock.What.CONTRACTOR if row.boat and what == YardBlock.What.SHUT else what
 
 
@@ -64,7 +74,7 @@ def _block(fleet: Fleet, number: int, event, names, zone):
         return wrongs, None
     boat = calendar_files.named(event, names)
     note = " ".join(str(event.get("SUMMARY", "")).split())[:NOTE]
-    return [], YardBlock(fleet=fleet, boat=boat, first=span[0], last=span[1], note=note)
+    return [], YardBlock(fleet=fleet, boat=boat, first=span[0], last=span[1], what="", note=note)
 
 
 @transaction.atomic

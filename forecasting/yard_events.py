@@ -13,6 +13,7 @@ from django.conf import settings
 from django.urls import reverse
 from django.utils.crypto import salted_hmac
 
+from fleet.models import Base
 from fleet.templatetags.wording import day
 from inspections.calendar_file import CAUTION
 
@@ -25,24 +26,24 @@ PRODUCT = "-//Stayward//The yard of an off season//EN"
 DAY = dt.timedelta(days=1)
 
 
-def yard_ics(plan: YardPlan) -> bytes:
-    """Return the calendar of every boat with a week; its lines end by CRLF."""
+def yard_ics(plan: YardPlan, base: Base | None = None) -> bytes:
+    """Return the calendar of every boat with a week, of one base or all; its lines end by CRLF."""
     import icalendar  # Loads its time zones: only where a calendar file is read or written.
 
     calendar = icalendar.Calendar()
+    called = icalendar.vText(title(plan, base))  # Else its commas stay bare (RFC 5545, 3.3.11).
     for name, value in (("prodid", PRODUCT), ("version", "2.0"), ("calscale", "GREGORIAN"),
-                        ("method", "PUBLISH"), ("name", title(plan)),
-                        ("x-wr-calname", title(plan)),
+                        ("method", "PUBLISH"), ("name", called), ("x-wr-calname", called),
                         ("description", f"{about_plan(plan)} {CAUTION}")):  # fmt: skip
         calendar.add(name, value)
-    for a in alongside(yard_board.boards(plan)):
+    for a in alongside(yard_board.boards(plan, base and base.pk)):
         if a.monday:
             calendar.add_component(_event(icalendar.Event(), plan, a))
     return calendar.to_ical()
 
 
-def title(plan: YardPlan) -> str:
-    return f"{plan.fleet.name}: yard {plan.season}"
+def title(plan: YardPlan, base: Base | None) -> str:
+    return f"{plan.fleet.name}: yard {plan.season}{f', {base.name}' if base else ''}"
 
 
 def _event(event, plan: YardPlan, a: Alongside):

@@ -165,17 +165,21 @@ class YardBlockForm(forms.ModelForm):
 
 
 class YardBlockFileForm(forms.Form):
-    """A calendar file whose events are days that are taken."""
+    """A sheet, or a calendar file, whose rows or events are days that are taken."""
 
     file = forms.FileField(
-        label="Calendar file (.ics)",
-        widget=forms.ClearableFileInput({"accept": ".ics,text/calendar"}),
-        help_text="An event that names a boat is work on that boat, any other is the base's.",
+        label="Sheet (XLSX, CSV) or calendar file (.ics)",
+        widget=forms.ClearableFileInput({"accept": ".xlsx,.csv,.ics,text/calendar"}),
+        help_text="A sheet has the columns from and to; and, if you like, what, base, boat, hours, "
+        "berths, note. An event that names a boat is work on that boat, any other is the base's.",
     )
     base = forms.ModelChoiceField(
-        Base.objects.none(), label="It is of", required=False, empty_label="every base"
+        Base.objects.none(), label="What names no base or boat is of", required=False,
+        empty_label="every base",
+    )  # fmt: skip
+    what = forms.ChoiceField(
+        label="On those days, where it is not said", choices=YardBlock.What.choices
     )
-    what = forms.ChoiceField(label="On those days", choices=YardBlock.What.choices)
 
     def __init__(self, fleet: Fleet, *args: Any) -> None:
         super().__init__(*args)

@@ -101,12 +101,12 @@ class Line:
         """Return each boat with the stays the parts are for."""
         stays: dict[Boat, list[str]] = defaultdict(list)
         for each in self.wanted:
-            stays[each.boat].append(each.part.stay.label.replace(",", ""))
+            stays[each.boat].append(each.part.stay.label)
         return list(stays.items())
 
     @property
     def for_words(self) -> str:
-        return "; ".join(f"{boat.name}: {', '.join(stays)}" for boat, stays in self.boats)
+        return " · ".join(for_boat(boat, stays) for boat, stays in self.boats)
 
     @property
     def measure(self) -> str:
@@ -175,10 +175,15 @@ class Alike:
     def cuts(self) -> list[tuple[str, str, int]]:
         """Return length, boat with stays, and pieces; no length where the kind has none."""
         return [
-            (length_words(line), f"{boat.name}: {', '.join(stays)}", len(stays))
+            (length_words(line), for_boat(boat, stays), len(stays))
             for line in self.lines
             for boat, stays in line.boats
         ]
+
+
+def for_boat(boat: Boat, stays: Sequence[str]) -> str:
+    """Return which stays of a boat; names of stays hold commas, so semicolons part them."""
+    return f"{boat.name}: {'; '.join(stays)}"
 
 
 def _length(line: Line) -> float:

@@ -184,7 +184,8 @@ def base_found(plan: YardPlan, answer: YardAnswer) -> dict:
         "wish": [_lack(plan, answer.base, each) for each in answer.wish],
         "binding": [
             {"kind": each.kind, "base": answer.base, "week": each.week, "limit": each.limit,
-             "monday": f"{plan.monday(each.week)}", "boats": each.boats, "cost": round(each.cost)}
+             "monday": f"{plan.monday(each.week)}", "boats": each.boats, "held": each.held,
+             "cost": round(each.cost)}
             for each in answer.full
         ],
     }  # fmt: skip

@@ -103,8 +103,9 @@ def written(fleet: Fleet, name: str, events: list[Event], *, subscribed: bool) -
     calendar.add("calscale", "GREGORIAN")
     calendar.add("method", "PUBLISH")
     if subscribed:
-        calendar.add("name", name)  # RFC 7986, 5.1; the next line is what older programs read.
-        calendar.add("x-wr-calname", name)
+        called = icalendar.vText(name)  # Else its commas stay bare (RFC 5545, 3.3.11).
+        calendar.add("name", called)  # RFC 7986, 5.1; the next line is what older programs read.
+        calendar.add("x-wr-calname", called)
         calendar.add("refresh-interval", AGAIN, parameters={"VALUE": "DURATION"})
     for each in events:
         calendar.add_component(_component(icalendar.Event(), fleet, each))

@@ -55,7 +55,7 @@ async function send(action, fields, boat) {
 }
 
 function show(now, boat) {
-  if (Object.keys(now.parts).length < 2) { location.reload(); return; } // the board is another by now
+  if (Object.keys(now.parts).length < 3) { location.reload(); return; } // the board is another by now
   for (const [id, html] of Object.entries(now.parts)) document.getElementById(id).outerHTML = html;
   say(now.said, now.refused);
   back = Object.keys(now.back).length ? { action: now.action, fields: { ...now.back, boat } } : null;

@@ -134,3 +134,12 @@ class ScenarioJob(models.Model):
 
     def __str__(self) -> str:
         return f"{self.scenario}: {self.boat}, {self.reason}"
+
+    @property
+    def held_to(self) -> bool:
+        """Whether a rule of fleet or insurer leaves the part no season longer."""
+        return self.season is not None and self.latest == self.season
+
+    @property
+    def may_wait(self) -> bool:
+        return self.put_off_minor is not None and not self.held_to

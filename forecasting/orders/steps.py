@@ -1,6 +1,7 @@
 """The steps of an order, each with who took it and when; taken back with a reason, never erased."""
 
 import datetime as dt
+import re
 from collections.abc import Iterable
 
 from django.core.exceptions import ValidationError
@@ -20,6 +21,13 @@ NEXT = {
     State.CLOSED: (),
     State.WITHDRAWN: (),
 }
+A_DAY = r"\d{1,2} \w{3} \d{4}"
+GIVEN_WORDS = re.compile(
+    rf"To (?P<given_to>.+), to be done by (?P<due_by>{A_DAY})"
+    rf"(, in the yard from (?P<week>{A_DAY}))?",
+    re.DOTALL,
+)
+NOT_GIVEN = {"given_to": "", "due_by": None, "week": None}
 WITHDRAWN_LINE = "Order withdrawn: "
 BY_BOSUN = (State.UNDER_WAY, State.DONE)
 
@@ -54,8 +62,7 @@ def take(order: WorkOrder, to: str, on: dt.date, by, by_name: str, words: str = 
     WorkOrderStep.objects.create(
         order=order, state=state, on=on, by=by, by_name=by_name, words=words.strip()
     )
-    order.state = state
-    order.save(update_fields=["state"])
+    _set(order, {"state": state})
     if to == State.DONE:
         invoicing.share_out_order(order)
     if to == State.WITHDRAWN:
@@ -66,13 +73,38 @@ def take(order: WorkOrder, to: str, on: dt.date, by, by_name: str, words: str = 
 
 def give(order: WorkOrder, plan: dict, on: dt.date, by, by_name: str) -> WorkOrder:
     """Give an order out: to whom, by which date, in which week. plan: those fields of the order."""
-    words = f"To {plan['given_to']}, to be done by {day(plan['due_by'])}"
     with transaction.atomic():
-        order = take(order, State.GIVEN, on, by, by_name, words)
-        for name, value in plan.items():
-            setattr(order, name, value)
-        order.save(update_fields=list(plan))
+        order = take(order, State.GIVEN, on, by, by_name, given_words(**plan))
+        _set(order, plan)
     return order
+
+
+def given_words(given_to: str, due_by: dt.date, week: dt.date | None = None) -> str:
+    """Return what the step says; ``given_by`` reads it back."""
+    planned = f", in the yard from {day(week)}" if week else ""
+    return f"To {given_to}, to be done by {day(due_by)}{planned}"
+
+
+def given_by(step: WorkOrderStep) -> dict | None:
+    """Return to whom, by which date and in which week a step gave the order; None if it did not."""
+    found = GIVEN_WORDS.fullmatch(step.words)
+    if found is None or step.state not in (State.GIVEN, State.UNDER_WAY):
+        return None
+    return {
+        "given_to": found["given_to"],
+        "due_by": _read_day(found["due_by"]),
+        "week": _read_day(found["week"]),
+    }
+
+
+def _read_day(words: str | None) -> dt.date | None:
+    return dt.datetime.strptime(words, "%d %b %Y").date() if words else None
+
+
+def _set(order: WorkOrder, plan: dict) -> None:
+    for name, value in plan.items():
+        setattr(order, name, value)
+    order.save(update_fields=list(plan))
 
 
 def _check(order: WorkOrder, to: str, on: dt.date, words: str) -> None:
@@ -115,7 +147,8 @@ def _may_be_done(order: WorkOrder) -> None:
 def take_back(order: WorkOrder, on: dt.date, by, by_name: str, why: str) -> WorkOrder:
     """Take the last step back, with a reason. Raises ValidationError where that may not be.
 
-    Of work done its invoices wait for their parts again.
+    Of work done its invoices wait for their parts again; given out anew, it is again given to whom
+    it was before.
     """
     order = WorkOrder.objects.select_for_update().get(pk=order.pk)
     standing = stack(order.steps.all())
@@ -135,6 +168,8 @@ def take_back(order: WorkOrder, on: dt.date, by, by_name: str, why: str) -> Work
     WorkOrderStep.objects.create(
         order=order, state=before, back=True, on=on, by=by, by_name=by_name, words=why.strip()
     )
-    order.state = before
-    order.save(update_fields=["state"])
+    _set(order, {"state": before})
+    if given_by(standing[-1]):
+        earlier = [plan for plan in map(given_by, standing[:-1]) if plan]
+        _set(order, earlier[-1] if earlier else NOT_GIVEN)
     return order

@@ -43,7 +43,7 @@ def answer(parts: list[Installation]) -> str:
     condemned = [part for part in parts if part.condemned_on is not None]
     dated = sum(part.fitted_certainty == Installation.Certainty.DAY for part in parts)
     never = sum(not part.good for part in parts)
-    named = ", ".join(part_words.name(part).lower() for part in condemned)
+    named = "; ".join(part_words.name(part).lower() for part in condemned)
     which = f" ({named})" if 0 < len(condemned) <= NAMED and of_one_boat(parts) else ""
     return (
         f"{len(parts)} parts up: {len(condemned) or 'none'} condemned{which}, "

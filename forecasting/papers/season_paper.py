@@ -153,16 +153,27 @@ def of_season(plan: Plan, name: str, jobs: list[ScenarioJob]) -> dict:
     }
 
 
+def later(job: ScenarioJob, currency: str) -> str:
+    """Return what a season later costs, whether a rule lets it wait or not; blank of no part."""
+    if not job.installation_id:
+        return ""
+    if job.put_off_minor is None:
+        return "may not wait"
+    return exact_money(job.put_off_minor, currency)
+
+
+def why(job: ScenarioJob) -> str:
+    told = job.put_off_minor is not None and job.held_to
+    return f"{job.reason} It may not wait." if told else job.reason
+
+
 def row(plan: Plan, job: ScenarioJob) -> list[str]:
     """Return boat, part, why, hours, cost, what a season later costs, chance."""
     part, put_off, currency = job.installation, job.season is None, plan.fleet.currency
     mast = ", mast down" if part and job.mast_down and not put_off else ""
-    later = "" if not part else "may not wait"
-    if part and job.put_off_minor is not None:
-        later = exact_money(job.put_off_minor, currency)
     return [
         job.boat.name, f"{part_words.name(part)}{mast}" if part else SET_UP,
-        job.reason, "" if put_off else f"{job.hours:.1f}",
-        "" if put_off else exact_money(job.cost_minor, currency), later,
+        why(job), "" if put_off else f"{job.hours:.1f}",
+        "" if put_off else exact_money(job.cost_minor, currency), later(job, currency),
         percent(job.chance) if part else "",
     ]  # fmt: skip

@@ -84,7 +84,8 @@ def notes(plan: Plan) -> list[str]:
         *waits,
         *limits_words(plan),
         "Sums are formulas. Chances do not add. A season later: unplanned work and a rig that lets "
-        "go, expected; empty where the part may not wait.",
+        "go, expected, whether a rule lets it wait or not; empty where the part or its pair is "
+        "condemned.",
     ]
 
 
@@ -129,15 +130,15 @@ def cells(plan: Plan, job: ScenarioJob, amount) -> tuple:
     part, put_off = job.installation, job.season is None
     construction, diameter, length = sizes(part)[:3]
     latest = plan.labels[job.latest] if job.latest is not None else ""
-    waits = job.put_off_minor is not None
     return (
         plan.season(job), job.boat.base.name, job.boat.name,
         part_words.name(part) if part else SET_UP, construction, diameter, length,
         "" if put_off else "down" if job.mast_down else "up", job.reason,
         "yes" if job.installation_id in plan.moved else "",
         None if put_off else round(job.hours, 2), None if put_off else amount(job.cost_minor),
-        amount(job.put_off_minor) if part and waits else None,
-        ("yes" if waits else "no") if part else "", round(job.chance, 4) if part else None, latest,
+        None if job.put_off_minor is None or not part else amount(job.put_off_minor),
+        ("yes" if job.may_wait else "no") if part else "",
+        round(job.chance, 4) if part else None, latest,
     )  # fmt: skip
 
 

@@ -4,10 +4,11 @@ from collections.abc import Iterator
 
 from django.utils.text import capfirst
 
-from fleet.templatetags.wording import about, day, exact_money, share
+from fleet.templatetags.wording import day, exact_money
 
 from .. import yard_board, yard_told
 from ..models import YardPlan
+from ..steps.wording import counted
 from ..yard_board import Alongside, Board, Week
 from .masthead import WORK, masthead
 from .press import press
@@ -30,9 +31,7 @@ def contents(plan: YardPlan) -> dict:
         "cautions": [*WORK, CLEARS],
         "abreast": ABREAST,
         "bases": [of_base(board, plan) for board in boards],
-        "lacks": yard_told.said(plan, "lacks"),
-        "wish": yard_told.said(plan, "wish"),
-        "binding": yard_told.said(plan, "binding"),
+        **yard_told.limits(plan),
     }
 
 
@@ -41,14 +40,12 @@ def answer(plan: YardPlan, boards: list[Board]) -> str:
     if not plan.planned_at:
         return "No weeks are worked out yet."
     found = yard_board.answer(boards)
-    over = f"{len(found.over)} weeks go over a limit." if found.over else ""
+    weeks = counted(len(found.over), "week goes", "weeks go")
+    over = f"{weeks} over a limit." if found.over else ""
     late = ", ".join(visit.boat.name for visit in found.late)
     late = f"Not ready before their guests: {late}." if late else ""
-    cost, gap = about(plan.found["cost"], plan.fleet.currency), plan.found["gap"]
-    within = f", within {share(gap)} of the least possible" if gap else ", the least possible"
-    waits = f"Waiting is expected to cost {cost}{within}; proven."
     return " ".join(filter(None, [f"{found.placed} of {found.boats} boats have their week.", over,
-                                  late, waits]))  # fmt: skip
+                                  late, yard_told.proof(plan)]))  # fmt: skip
 
 
 def of_base(board: Board, plan: YardPlan) -> dict:

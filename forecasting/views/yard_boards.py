@@ -48,20 +48,24 @@ def shown(request: HttpRequest, plan: YardPlan) -> dict:
     bases = [row.base for row in plan.bases.select_related("base")]
     base = chosen_base(request.GET.get("base", ""), plan, bases)
     everything = yard_board.boards(plan)
-    return {
-        "plan": plan,
-        "of_what": yard_told.made_from(plan),
+    return told(plan, everything) | {
         "bases": bases,
         "several": len(bases) > 1,
         "shown": base,
         "boards": [board for board in everything if base in (None, board.base.pk)],
-        "answer": yard_board.answer(everything),
-        "lacks": yard_told.said(plan, "lacks"),
-        "wish": yard_told.said(plan, "wish"),
-        "binding": yard_told.said(plan, "binding"),
         "behind": yard_planning.is_behind(plan),
         "work": yard_told.work_under_way(plan),
         "may_move": request.role == MANAGER,
+    }
+
+
+def told(plan: YardPlan, everything: list[yard_board.Board]) -> dict:
+    """Return what the board says beside its weeks, on the page and after a move."""
+    return yard_told.limits(plan) | {
+        "plan": plan,
+        "of_what": yard_told.made_from(plan),
+        "answer": yard_board.answer(everything),
+        "proof": yard_told.proof(plan),
     }
 
 
@@ -113,13 +117,11 @@ def parts(request: HttpRequest, plan: YardPlan, answered: Answered) -> dict:
     """Return the parts of the page that a move changes, what to say, and how to put it back."""
     plan.refresh_from_db()
     everything = yard_board.boards(plan)
-    context = {
-        "plan": plan,
-        "of_what": yard_told.made_from(plan),
-        "answer": yard_board.answer(everything),
-        "may_move": True,
+    context = told(plan, everything) | {"may_move": True}
+    html = {
+        "answer": render_to_string("forecasting/yard/answer.html", context, request),
+        "limits": render_to_string("forecasting/yard/binding.html", context, request),
     }
-    html = {"answer": render_to_string("forecasting/yard/answer.html", context, request)}
     for board in everything:
         if board.base.pk == answered.base:
             context["board"] = board

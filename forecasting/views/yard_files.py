@@ -1,8 +1,11 @@
 """The board of the yard and what to order, as files to hand over."""
 
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404
+from django.utils.text import slugify
 
 from fleet.access import member
+from fleet.models import Base
 
 from ..models import YardPlan
 from ..papers.order_rows import order_csv, order_paper, order_workbook
@@ -42,8 +45,14 @@ def yard_csv(request: HttpRequest, pk: int) -> HttpResponse:
 
 @member()
 def yard_ics(request: HttpRequest, pk: int) -> HttpResponse:
-    plan = of(request, pk)
-    return file_of(plan, board_ics(plan), CALENDAR, BOARD, "ics")
+    """The calendar file of all bases; with ``?base=`` of that one."""
+    plan, asked = of(request, pk), request.GET.get("base", "")
+    if not asked:
+        return file_of(plan, board_ics(plan), CALENDAR, BOARD, "ics")
+    known = Base.objects.of(request.fleet).filter(pk__in=plan.bases.values("base"))
+    base = get_object_or_404(known, pk=asked if asked.isdecimal() else None)
+    name = f"{BOARD}-{slugify(base.name) or base.pk}"
+    return file_of(plan, board_ics(plan, base), CALENDAR, name, "ics")
 
 
 @member()

@@ -44,7 +44,7 @@ def work_out(request: HttpRequest, plan: YardPlan) -> HttpResponse:
 
 @member(MANAGER)
 def yard_blocks(request: HttpRequest) -> HttpResponse:
-    """The days that are taken from today on; POST adds some, by hand or from a calendar file."""
+    """The days that are taken from today on; POST adds some, by hand or from a file."""
     fleet, posted = request.fleet, request.method == "POST"
     by_hand = request.POST.get("step") == "one"
     form = YardBlockForm(fleet, request.POST if by_hand else None)
@@ -81,9 +81,7 @@ def taken_in(request: HttpRequest, form: YardBlockFileForm) -> tuple[bool, tuple
         return False, ()
     given = form.cleaned_data
     [file] = uploads.received([given["file"]])
-    made = yard_block_files.take_in(
-        request.fleet, file.content, given["base"], given["what"], request.user
-    )
+    made = yard_block_files.take_in(request.fleet, file, given["base"], given["what"], request.user)
     if made.faults:
         return False, made.faults
     messages.success(request, f"{made.new} new, {made.known} known before. {ANEW}")

@@ -153,7 +153,7 @@ def _proof(part: Installation) -> str:
 
 def _named(parts: list[Installation]) -> str:
     rest = len(parts) - NAMED
-    words = ", ".join(name_of(part) for part in parts[:NAMED])
+    words = "; ".join(name_of(part) for part in parts[:NAMED])  # Names hold commas.
     return words + (f" and {rest} more" if rest > 0 else "")
 
 

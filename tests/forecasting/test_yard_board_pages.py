@@ -7,8 +7,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from fleet.models import WorkRow
+from fleet.templatetags.wording import about
+from forecasting import yard_told
 from forecasting.models import RefitJob, SeasonScenario, YardPlan, YardVisit
+from forecasting.papers.yard_paper import contents
 from forecasting.views import yard_boards
+from forecasting.yard_problem import prices_of
 from tests import builders
 from tests.yard_plans import alongside, open_base, shut
 
@@ -59,6 +63,41 @@ def test_the_board_says_week_by_week_who_is_there_what_is_used_and_what_is_shut(
     assert board.weeks[3].at.has_hours == 0
 
 
+def test_a_limit_is_named_as_short_only_where_one_more_of_it_costs_less_than_its_lack(rows):
+    plan, hour = rows.yard_plan, prices_of(rows.fleet).hours
+    assert hour > 100
+    full = {"kind": "hours", "base": rows.boat.base_id, "week": 1, "limit": 20.0, "boats": 2}
+    told, manager = [], signed_in(rows)
+    for cost, held in ((hour - 1, 0), (hour, 0), (0, 2)):
+        plan.found = plan.found | {"binding": [full | {"cost": cost, "held": held}]}
+        plan.save()
+        page = manager.get(address("yard_board", rows)).content.decode()
+        paper = contents(plan)
+        assert all(line in page for line in [*paper["short"], paper["not_short"]])
+        told.append((paper["short"], paper["not_short"]))
+    assert told[0] == ([], told[0][1])
+    assert "No limit is worth opening" in told[0][1]
+    [line], none = told[1]
+    assert none == ""
+    assert "2 boats come later, 2 of them condemned or held, because" in told[2][0][0]
+    assert line.startswith(f"{rows.boat.base}, week of 9 Nov 2026: 2 boats come later because its")
+    assert line.endswith(f"one more hour costs {about(hour, 'EUR')}")
+
+
+def test_a_board_that_is_not_proven_the_best_says_so_on_page_and_paper_with_its_gap(rows):
+    plan = rows.yard_plan
+    manager, where = signed_in(rows), address("yard_board", rows)
+    page = manager.get(where).content.decode()
+    assert "could cost; proven." in page
+    assert yard_told.NOT_BEST not in page
+    plan.found = plan.found | {"unproven": 1.0, "gap": 0.0123}
+    plan.save()
+    page = manager.get(where).content.decode()
+    for text in (page, contents(plan)["answer"]):
+        assert "within 1.2% of the least" in text
+        assert yard_told.NOT_BEST in text
+
+
 def test_a_large_fleets_board_shows_one_base_and_leads_to_the_others(rows, monkeypatch):
     far = builders.base(rows.fleet, "Anchor Quay")
     open_base(rows.yard_plan, far)
@@ -101,7 +140,7 @@ def test_a_move_that_cannot_be_is_refused_with_a_sentence_and_moves_nothing(rows
 def test_a_script_gets_the_changed_parts_a_sentence_and_how_to_put_it_back(rows):
     manager, where = signed_in(rows), address("yard_week", rows)
     first = manager.post(where, {"boat": rows.boat.pk, "week": 2}, **SCRIPT).json()
-    assert set(first["parts"]) == {"answer", f"base-{rows.boat.base_id}"}
+    assert set(first["parts"]) == {"answer", "limits", f"base-{rows.boat.base_id}"}
     assert first["back"] == {"week": "1", "let_go": "yes"}, "the planner had chosen its week"
     assert "(now)" in first["parts"][f"base-{rows.boat.base_id}"]
     assert not first["refused"]

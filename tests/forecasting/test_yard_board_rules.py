@@ -110,7 +110,7 @@ def test_parts_of_one_description_and_day_are_one_line_and_totals_add_to_the_cen
     assert [(line.pieces, line.price_minor) for line in order.lines] == [(1, 100_01), (3, 300_03)]
     assert (
         order.lines[1].for_words
-        == "Skua: Cap shroud port; Tern: Cap shroud port, Cap shroud starboard"
+        == "Skua: Cap shroud, port · Tern: Cap shroud, port; Cap shroud, starboard"
     )
     assert (order.pieces, order.price_minor) == (4, 400_04)
     assert order.lines[0].how == "by Thursday noon"
@@ -144,7 +144,7 @@ def test_fittings_go_by_their_pin_and_are_listed_boat_by_boat():
     [alike] = grouped(parts, MONDAY)[0].days[0].alike
     assert (alike.words, alike.ends) == ("Turnbuckle", "thread M16, right-hand, pin 12 mm")
     assert alike.cuts == [
-        ("", "Skua: Cap shroud port", 1), ("", "Tern: Cap shroud port, Cap shroud starboard", 2),
+        ("", "Skua: Cap shroud, port", 1), ("", "Tern: Cap shroud, port; Cap shroud, starboard", 2),
     ]  # fmt: skip
     assert not alike.unsized
 

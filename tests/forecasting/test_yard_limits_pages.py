@@ -17,6 +17,17 @@ CALENDAR = b"""BEGIN:VCALENDAR\r\nVERSION:2.0\r\nPRODID:-//yard//EN\r\nBEGIN:VEV
 DTSTART;VALUE=DATE:20261221\r\nDTEND;VALUE=DATE:20270104\r\nSUMMARY:Between the years\r
 END:VEVENT\r\nBEGIN:VEVENT\r\nUID:2\r\nDTSTART;VALUE=DATE:20261109\r\nDTEND;VALUE=DATE:20261114\r
 SUMMARY:Tern: new keel bolts\r\nEND:VEVENT\r\nEND:VCALENDAR\r\n"""
+SHEET = """from,to,what,base,boat,hours,berths,note
+2026-11-09,2026-11-09,,,tern,,1,keel bolts
+2026-11-16,2026-11-16,other yard work,{base},,6.5,,
+2026-12-21,2027-01-03,,,,,,between the years
+"""
+WRONG_SHEET = b"""from,to,what,base,boat
+2026-11-09,2026-11-01,,,
+2026-11-09,2026-11-09,,Nowhere,Turn
+2026-11-09,2026-11-09,shut,,Tern
+,2026-11-09,,,
+"""
 REPEATS = CALENDAR.replace(b"SUMMARY:Between", b"RRULE:FREQ=YEARLY\r\nSUMMARY:Between")
 
 
@@ -110,6 +121,37 @@ def test_a_calendar_file_gives_days_of_the_base_and_of_the_boats_it_names_once(y
     keel, between = YardBlock.objects.all()
     assert (between.boat, between.last, between.what) == (None, dt.date(2027, 1, 3), "shut")
     assert (keel.boat.name, keel.what, keel.note) == ("Tern", "contractor", "Tern: new keel bolts")
+
+
+def test_a_sheet_gives_days_of_bases_and_boats_once_as_a_calendar_file_does(yard):
+    plan, client = yard
+    base = plan.bases.get().base
+    said = {"base": "", "what": "shut"}
+    for _ in range(2):
+        file = SimpleUploadedFile("yard.csv", SHEET.format(base=base.name).encode())
+        client.post(address("yard_blocks"), {"file": file} | said)
+    rows = YardBlock.objects.order_by("first").values_list(
+        "base", "boat__name", "first", "last", "what", "hours", "berths", "note"
+    )
+    keel, paint, shut = dt.date(2026, 11, 9), dt.date(2026, 11, 16), dt.date(2026, 12, 21)
+    assert list(rows) == [
+        (base.pk, "Tern", keel, keel, "contractor", 0, 1, "keel bolts"),
+        (base.pk, None, paint, paint, "other", 6.5, 0, ""),
+        (None, None, shut, dt.date(2027, 1, 3), "shut", 0, 0, "between the years"),
+    ]
+
+
+def test_what_is_wrong_in_a_sheet_of_days_is_told_by_row_and_column_and_nothing_is_written(yard):
+    _, client = yard
+    file = SimpleUploadedFile("yard.csv", WRONG_SHEET)
+    page = client.post(address("yard_blocks"), {"file": file, "what": "shut"}).content.decode()
+    for words in ("5 things to put right", "row 2, to (2026-11-01): It ends before it begins",
+                  "row 3, boat (Turn): No boat of this fleet is called so.",
+                  "row 3, base (Nowhere): No base of this fleet is called so.",
+                  "row 4, what (the yard is shut): A yard is not shut for one boat.",
+                  "row 5, from"):  # fmt: skip
+        assert words in page, words
+    assert not YardBlock.objects.exists()
 
 
 def test_an_event_that_repeats_is_told_by_its_number_and_nothing_is_written(yard):

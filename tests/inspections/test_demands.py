@@ -49,7 +49,7 @@ def test_it_is_due_by_its_deadline_on_each_of_its_boats():
         assert (found.on, found.about) == (row.deadline, str(row.pk))
     assert dues(boat)[0].reason == (
         "Grimsund Mutual (insurer) asks for parts renewed: “New wires, please.” "
-        "Still to be renewed: Cap shroud, port, Cap shroud, starboard."
+        "Still to be renewed: Cap shroud, port; Cap shroud, starboard."
     )
 
 
@@ -89,7 +89,7 @@ def test_a_place_left_empty_and_a_part_condemned_again_are_still_to_be_renewed()
     happenings.record_failure(part(boat), TODAY, "lower", "It let go.", "Skipper")
     assert answer(row, boat).missing == "Still to be renewed: Cap shroud, port."
     inspect(boat, TODAY, saw(part(boat, "starboard"), "barrel_crack_along"))
-    assert "Cap shroud, port, Cap shroud, starboard" in answer(row, boat).missing
+    assert "Cap shroud, port; Cap shroud, starboard" in answer(row, boat).missing
 
 
 def test_a_boat_without_the_parts_asked_for_satisfies_nothing():

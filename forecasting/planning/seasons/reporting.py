@@ -86,7 +86,6 @@ def _jobs(problem: SeasonProblem, t: Tableau, found: Solution):
         hours = float((parts.hours_down if down else parts.hours_up)[p]) if done else 0.0
         price = parts.price[p] + (0 if down else parts.up_price[p])
         cost = (price + hours * rate[int(parts.boat[p])]) * (1 + problem.money.growth) ** at
-        waits = not t.condemned[unit] and not (done and parts.due[p] == season)
         after = at if done else 0
         yield SeasonJob(
             part=int(parts.part[p]),
@@ -97,7 +96,7 @@ def _jobs(problem: SeasonProblem, t: Tableau, found: Solution):
             cost=int(np.rint(cost)) if done else 0,
             code=codes[p],
             sentence=words.reason(codes[p], str(parts.due_code[p]), short[unit]),
-            deferral=round(float(costs[p, after])) if waits else None,
+            deferral=None if t.condemned[unit] else round(float(costs[p, after])),
             chance=1.0 if parts.condemned[p] else float(parts.chance[p, after]),
             would_be=int(would_be[unit]) if would_be[unit] < t.seasons else None,
         )

@@ -9,8 +9,9 @@ import numpy as np
 class SeasonJob:
     """One part. season: None where it is left. cost: minor units of that season, set-up not in it.
 
-    deferral: expected cost of sailing one season more without it, None where it may not wait;
-    chance: of being condemned in that season. For a part that is left: of the first season.
+    deferral: expected cost of sailing one season more without it, whether a rule lets it or not;
+    None where it or its pair is condemned: its boat does not sail.
+    chance: of being condemned in that season. For a part that is left both are of the first season.
     would_be: the season it were in if nothing were limited (None: in none).
     """
 

@@ -50,13 +50,16 @@ class Lack:
 
 @dataclass(frozen=True)
 class Full:
-    """A limit for which boats come later than they would: how many, and what that costs them."""
+    """A limit for which boats come later than they would: how many, and what that costs them.
+
+    held: how many of them are condemned or held, and lie longer for it."""
 
     kind: str
     week: int
     limit: float
     boats: int
     cost: float
+    held: int = 0
 
 
 @dataclass(frozen=True)
@@ -154,7 +157,7 @@ def _lacks(yard: Yard, used: dict[str, np.ndarray]):
 
 def _full(yard: Yard, weeks: dict[int, int], used: dict[str, np.ndarray]):
     """Yield the limits without room for boats that cost less there, all others as they are."""
-    waits: dict[tuple[str, int], list[float]] = {}
+    waits: dict[tuple[str, int], list[tuple[float, bool]]] = {}
     for work in yard.works:
         now = weeks.get(work.boat)
         if now is None or work.kept is not None:
@@ -167,9 +170,12 @@ def _full(yard: Yard, weeks: dict[int, int], used: dict[str, np.ndarray]):
             taken = used[kind][week] - own.get((kind, week), 0.0)
             if taken + amount > yard.left[kind][week] + LEAST_OVER:
                 saves = waiting(work, now) - waiting(work, best)
-                waits.setdefault((kind, week), []).append(saves)
-    for (kind, week), costs in sorted(waits.items(), key=lambda item: (-len(item[1]), item[0])):
-        yield Full(kind, week, float(yard.left[kind][week]), len(costs), sum(costs))
+                held = held_weeks(work, now) > held_weeks(work, best)
+                waits.setdefault((kind, week), []).append((saves, held))
+    for (kind, week), saved in sorted(waits.items(), key=lambda item: (-len(item[1]), item[0])):
+        costs, held = zip(*saved, strict=True)
+        limit = float(yard.left[kind][week])
+        yield Full(kind, week, limit, len(saved), sum(costs), sum(held))
 
 
 def _order(work: Work, week: int) -> tuple[bool, int, float]:

@@ -186,6 +186,24 @@ def test_an_order_given_to_another_yard_while_under_way_has_begun_when_it_did(bo
     assert "To Other Yard" in order.steps.last().words
 
 
+def test_an_order_taken_back_from_another_yard_is_again_with_the_first(boat, pair):
+    first = {"given_to": "Loft, to be done by 1 May 2026", "due_by": TODAY, "week": TODAY}
+    order = steps.give(drawn_up(boat, job(pair[0])), first, TODAY, **WHO)
+    second = {"given_to": "Other Yard", "due_by": TODAY + dt.timedelta(days=9), "week": None}
+    for begun in (False, True):
+        if begun:
+            order = steps.take(order, "under_way", TODAY, **WHO)
+        order = steps.give(order, second, TODAY, **WHO)
+        assert {name: getattr(order, name) for name in second} == second
+        order = steps.take_back(order, TODAY, why="to the wrong yard", **WHO)
+        order.refresh_from_db()
+        assert {name: getattr(order, name) for name in first} == first
+        assert order.state == ("under_way" if begun else "given")
+    for _ in range(2):
+        order = steps.take_back(order, TODAY, why="not yet", **WHO)
+    assert (order.state, order.given_to, order.due_by, order.week) == ("drawn_up", "", None, None)
+
+
 def test_a_step_taken_by_mistake_is_taken_back_with_a_reason_and_stays_readable(boat, pair):
     order = given(boat, job(pair[0]))
     with pytest.raises(ValidationError, match="Say why the step is taken back"):

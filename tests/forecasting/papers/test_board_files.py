@@ -11,7 +11,7 @@ from forecasting import season_charts, season_reads
 from forecasting.accounts import versions
 from forecasting.models import BudgetVersion, PartOutlook, ScenarioJob, SeasonScenario
 from forecasting.papers.board_paper import board_paper, contents
-from forecasting.papers.season_paper import MOST_BOATS, season_map, season_paper
+from forecasting.papers.season_paper import MOST_BOATS, later, season_map, season_paper, why
 from forecasting.papers.season_sheet import (
     COST,
     JOBS,
@@ -119,6 +119,22 @@ def test_the_paper_of_a_plan_has_every_job_with_why_and_what_waiting_costs(plan)
     (row,) = [row for base in bases for row in base["boats"] if row["name"] == CODE]
     assert row["cells"][0] == {"parts": "1", "down": True, "must": True}
     assert row["cells"][1]["parts"] == ""
+
+
+@pytest.mark.parametrize(
+    ("facts", "said", "reason"),
+    [
+        ({"season": 1, "put_off_minor": 1234}, "12.34", "Due."),
+        ({"season": 1, "put_off_minor": 1234, "latest": 2}, "12.34", "Due."),
+        ({"season": 1, "put_off_minor": 1234, "latest": 1}, "12.34", "Due. It may not wait."),
+        ({"season": None, "put_off_minor": 1234}, "12.34", "Due."),
+        ({"season": 0, "put_off_minor": None, "latest": 0}, "may not wait", "Due."),
+    ],
+)
+def test_what_a_rule_lets_wait_no_longer_still_says_what_waiting_would_cost(facts, said, reason):
+    job = ScenarioJob(installation_id=1, reason="Due.", **facts)
+    assert (later(job, "EUR"), why(job)) == (said, reason)
+    assert later(ScenarioJob(**facts), "EUR") == "", "the mast is no part"
 
 
 def test_a_plan_of_more_boats_than_a_page_holds_is_mapped_by_base(plan, monkeypatch):

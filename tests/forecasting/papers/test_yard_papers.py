@@ -124,6 +124,25 @@ def test_the_calendar_has_whole_days_an_event_a_boat_and_the_same_bytes_again(pl
     )  # fmt: skip
 
 
+def test_the_calendar_of_one_base_has_the_boats_of_that_base_alone(plan, client):
+    where = reverse("yard_ics", args=["harbour", plan.pk])
+    page = client.get(reverse("yard_board", args=["harbour", plan.pk]))
+    found = []
+    for board in page.context["boards"]:
+        own = f"{where}?base={board.base.pk}"
+        assert f'href="{own}"' in page.content.decode()
+        calendar = vobject.readOne(client.get(own).content.decode())
+        assert calendar.contents["x-wr-calname"][0].value.endswith(f"2026/27, {board.base.name}")
+        uids = {event.uid.value for event in calendar.contents.get("vevent", [])}
+        assert uids == {uid_of(plan, a.visit) for week in board.weeks for a in week.boats}
+        found.append(uids)
+    assert sum(map(bool, found)) > 1
+    everything = vobject.readOne(client.get(where).content.decode()).contents["vevent"]
+    assert sorted(uid for uids in found for uid in uids) == sorted(e.uid.value for e in everything)
+    for wrong in ("0", "x"):
+        assert client.get(f"{where}?base={wrong}").status_code == 404
+
+
 def test_the_paper_prints_every_boat_week_and_limit_that_is_broken(plan):
     printed = dense(yard_paper(plan))
     for board in yard_board.boards(plan):

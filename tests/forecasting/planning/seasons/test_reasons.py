@@ -77,9 +77,10 @@ def test_a_boat_waits_for_its_condemned_wire_where_money_comes_later_and_that_is
 
 
 def test_a_rule_is_kept_though_waiting_would_be_cheaper():
-    asked = replace(problem([1], due=np.array([1])), money=MoneyRules(discount=0.1))
-    (job,) = plan_seasons(asked).jobs
-    assert (job.season, job.code, job.deferral) == (1, "due", None)
+    failing = np.array([[0.005, 0.02, 0.03]])
+    asked = problem([1], due=np.array([1]), failing=failing)
+    (job,) = plan_seasons(replace(asked, money=MoneyRules(discount=0.1))).jobs
+    assert (job.season, job.code, job.deferral) == (1, "due", 200), "told, though it may not wait"
     assert "age rule" in job.sentence
 
 

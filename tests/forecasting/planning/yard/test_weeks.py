@@ -108,6 +108,12 @@ def test_masts_down_are_spread_over_the_weeks_there_is_a_crane():
     assert {(each.kind, each.week, each.boats) for each in answer.full} >= {("masts", 0, 3)}
 
 
+def test_a_limit_for_which_a_held_boat_lies_longer_says_so_whatever_it_costs():
+    works = [Work(1, 10, must=True), Work(2, 10, must=True), Work(3, 10)]
+    answer = plan_yard(yard(*works, hours=[10] * 6))
+    assert [(each.week, each.boats, each.held) for each in answer.full] == [(0, 2, 1)]
+
+
 def test_where_no_plan_keeps_the_limits_the_cheapest_opening_is_named():
     works = [Work(boat, 12, mast_down=True) for boat in (1, 2, 3)]
     answer = plan_yard(yard(*works, weeks=2, masts=[1, 1], hours=[40, 24]))
