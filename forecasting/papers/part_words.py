@@ -133,12 +133,20 @@ def seen_words(part: Installation) -> str:
     return "; ".join(f"{', '.join(spots)} {day(on) or 'never'}" for on, spots in dated)
 
 
+def _void(part: Installation) -> bool:
+    """Whether it was seen good after the look in force: then an event voids that later look."""
+    look = part.verdict.inspection
+    unseen = part.verdict.value == VerdictValue.NOT_SEEN
+    return unseen and any(on > look.on for on in part.good.values())
+
+
 def verdict(part: Installation) -> dict[str, str]:
     """Return the verdict in force: code, word, and since when or until when."""
     if part.condemned_on:
         value, note = VerdictValue.REPLACE, f"since {day(part.condemned_on)}"
-    elif part.verdict is None:
-        return {"code": "not_seen", "word": "never looked at", "note": ""}
+    elif part.verdict is None or _void(part):
+        word = "not looked at since the event" if part.good else "never looked at"
+        return {"code": "not_seen", "word": word, "note": ""}
     else:
         value, again = VerdictValue(part.verdict.value), part.verdict.again_by
         look: Inspection = part.verdict.inspection

@@ -283,6 +283,24 @@ class Phone:
         self.page.wait_for_function(shown, arg=here)
         return self
 
+    def at(self, step: str) -> "Phone":
+        """Wait until this step is on the screen, where its heading is that of the one before."""
+        shown = "step => location.hash.endsWith(step) && content.dataset.shown === location.hash"
+        self.page.wait_for_function(shown, arg=f"/{step}")
+        return self
+
+    def told_anew(self) -> "Phone":
+        """Wait until the boats kept here are those of after what was sent last."""
+        self.page.wait_for_function(
+            """async () => {
+                 const store = await import("/static/dock/store.js");
+                 const [entry] = (await store.kept("harbour")).filter((e) => e.state === "sent");
+                 const { boats } = await store.kit(`harbour/${entry.base}`);
+                 const now = boats.find((boat) => boat.id === entry.boat.id);
+                 return now.record !== entry.draft.record; }"""
+        )
+        return self
+
     def the_rest_is_clean(self) -> "Phone":
         """Say of every stay still open that all was seen and nothing found, up to the signature."""
         while not self.page.url.endswith("/sign"):

@@ -142,14 +142,16 @@ function drawHead() {
   document.getElementById("boat").textContent = boat;
 }
 
-/** Send what waits; what is on the screen follows, unless somebody is at work on a draft. */
+const typing = () => ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
+
+/** Send what waits; what is on the screen follows, unless somebody is at work on a draft or typing. */
 async function send() {
   let arrived = false;
   await sendAll(place, async (entry) => {
     arrived ||= entry.state === "sent";
     world.rows = await store.kept(place.fleet);
     if (world.entry?.id === entry.id) world.entry = entry;
-    if (world.entry?.state !== "open") draw();
+    if (world.entry?.state !== "open" && !typing()) draw();
     else drawHead();
   });
   if (arrived) await refresh(); // What was just found is what was found last time from now on.
@@ -162,21 +164,25 @@ async function sendIfAny() {
 
 async function useBase(wanted) {
   const base = choose(wanted);
-  await store.keepSaid(`base/${place.fleet}`, base);
   world.base = base;
   world.waiting = true;
-  await take(await keptKit(place, base));
+  await store.keepSaid(`base/${place.fleet}`, base);
+  const kit = await keptKit(place, base);
+  if (base !== world.base) return; // Another was chosen meanwhile, and asks for its own boats.
+  await take(kit);
   await route();
   await refresh();
 }
 
 /** Ask for the boats anew; an inspection at hand keeps its boat as it was begun with. */
 async function refresh() {
-  await take(await kitOf(place, world.base));
+  const { base } = world;
+  const kit = await kitOf(place, base);
+  if (base !== world.base) return; // A slow answer about another base than the one now named.
+  await take(kit);
   world.waiting = false;
-  const typing = ["INPUT", "TEXTAREA"].includes(document.activeElement?.tagName);
   const told = !world.entry || (location.hash.endsWith("/sign") && world.overtaken(world.entry));
-  if (told && !typing) draw();
+  if (told && !typing()) draw();
   else drawHead();
   if (world.kit) await keepPhotos(world.kit);
 }

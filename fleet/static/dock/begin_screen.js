@@ -60,7 +60,7 @@ function who(world) {
     choice("As", "competence", Object.entries(words.competences), person.competence, (value) => set({ competence: value })),
     crew && h("p", { class: "hint" }, words.cautions.survey),
     choice("With", "method", Object.entries(words.methods), person.method, (value) => set({ method: value })),
-    h("details", { class: "note-fold" },
+    h("details", { class: "note-fold", open: Boolean(person.on) },
       h("summary", {}, "It was on another day"),
       h("label", { for: "on" }, "Date"),
       h("input", { type: "date", id: "on", value: person.on || dayOf(kit), max: dayOf(kit),

@@ -4,7 +4,7 @@ import { button, choice, h, picture } from "./dom.js";
 import { amount, day, rounded, short } from "./numbers.js";
 import { limitOn } from "./readings.js";
 import { thumbnail } from "./photos.js";
-import { listed } from "./words.js";
+import { listed, NO_NUMBER } from "./words.js";
 
 const CLEANED = [["yes", "It came away"], ["no", "It stayed"], ["", "Not tried"]];
 const SIDES = [["port", "Port"], ["starboard", "Starboard"], ["", "Centre or both"]];
@@ -89,17 +89,21 @@ function measure(sign, part, sight, key, acts, at) {
     h("label", { for: `m-${key}` }, words.charAt(0).toUpperCase() + words.slice(1)),
     h("span", { class: "stepper" },
       button("−", () => by(-1), { key: `less-${key}`, "aria-label": `Less ${sign.measure.label}` }),
-      h("input", { ...kind, value: given, autocomplete: "off", oninput: (e) => typed(e.target, at, acts) }),
+      h("input", { ...kind, value: given, autocomplete: "off", "aria-describedby": `h-${key}`, oninput: (e) => typed(e.target, at, acts) }),
       button("+", () => by(1), { key: `more-${key}`, "aria-label": `More ${sign.measure.label}` })),
-    h("span", { class: "hint" }, limitWords(sign, part) || "Counted, so that the next look can compare."),
+    h("span", { class: "hint", id: `h-${key}`, role: "status" },
+      h("span", { class: "limit" }, limitWords(sign, part) || "Counted, so that the next look can compare."),
+      h("span", { class: "errorlist", hidden: true }, NO_NUMBER)),
   );
 }
 
-/** A number with point or comma; what is none is marked and changes nothing. */
+/** A number with point or comma; what is none is marked, said to be none, and changes nothing. */
 function typed(input, at, acts) {
   const words = input.value.trim().replace(",", ".");
   const good = /^\d*\.?\d*$/.test(words) && words !== ".";
   input.setAttribute("aria-invalid", String(!good));
+  const [limit, fault] = input.closest(".measure").querySelector(".hint").children;
+  [limit.hidden, fault.hidden] = [!good, good];
   if (good) acts.describe(at, { measure: words === "" ? null : Number(words) }, { typing: true });
 }
 

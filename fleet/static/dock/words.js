@@ -59,6 +59,8 @@ export const NOTHING_KEPT =
   "This browser keeps nothing for this page (a private window?), so the form that works without signal " +
   "cannot start. A boat opens the one that needs signal.";
 
+export const NO_NUMBER = "Not a number, so it is not kept: digits alone, such as 0.2 or 3.";
+
 export const OVERTAKEN =
   "Something was put on record for this boat since this inspection was begun. It is sent all the " +
   "same; where the two do not go together, a person decides.";

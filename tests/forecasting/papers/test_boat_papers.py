@@ -13,7 +13,7 @@ from forecasting.papers.rig_schedule import rig_schedule
 from forecasting.papers.work_order import contents as order
 from forecasting.papers.work_order import work_order
 from inspections.criteria import DEFAULT
-from inspections.models import CriteriaVersion, Inspection, PartVerdict
+from inspections.models import CriteriaVersion, Finding, Inspection, PartVerdict
 from tests import builders
 
 from .conftest import CODE, CYRILLIC, GREEK, LONG
@@ -49,6 +49,19 @@ def test_each_part_has_age_certainty_invoice_sight_and_verdict(rig):
     assert named(schedule(fresh(rig.boat)), "parts", "Backstay")["verdict"]["word"] == (
         "never looked at"
     )
+
+
+def test_what_an_event_made_void_is_not_called_never_looked_at(rig):
+    look = Inspection.objects.create(
+        boat=rig.boat, on=dt.date(2026, 5, 1), level="aloft", person="B", competence="rigger"
+    )
+    PartVerdict.objects.create(inspection=look, installation=rig.unknown, value="keep",
+                               lower="good", run="good", upper="good")  # fmt: skip
+    Finding.objects.create(inspection=look, sign="lightning", place="whole_rig")
+    backstay = named(schedule(fresh(rig.boat)), "parts", "Backstay")
+    assert (backstay["verdict"]["word"], backstay["seen"]) == (
+        "not looked at since the event", "1 May 2026"
+    )  # fmt: skip
 
 
 def test_of_several_looks_the_latest_that_saw_it_good_counts(rig):
