@@ -16,6 +16,7 @@ from fleet.spreadsheets.written_only import note_what_stays
 
 from .judgement.projection import forget_proof
 from .recording import judge
+from .spreadsheets.asked_sheets import Bookings, Demands, put_boats
 from .spreadsheets.finding_sheet import Findings, condemned_where
 from .spreadsheets.happening_sheets import Failures, HandIns, YardMoves
 from .spreadsheets.kept_sheets import EarlierVersions, Limits, Photos
@@ -37,6 +38,8 @@ SHEETS: tuple[Sheet, ...] = (
     YardMoves(),
     HandIns(),
     Spares(),
+    Bookings(),
+    Demands(),
 )
 # What somebody signed, decided or attached: the export writes it, no file brings it in.
 WRITTEN_ONLY: tuple[Sheet, ...] = (
@@ -63,7 +66,7 @@ def import_workbook(
 ) -> Report:
     """Check a workbook, or write it and judge the boats it touches. See ``fleet.importing.run``."""
     how = {"take_good_rows": take_good_rows, "dry_run": dry_run, "by": by, "say": say}
-    return importing.run(fleet, source, EVERY_SHEET, **how, after=judge_touched, checked=noted)
+    return importing.run(fleet, source, EVERY_SHEET, **how, after=follow, checked=noted)
 
 
 def noted(draft: Draft) -> None:
@@ -80,5 +83,7 @@ def undo_import(record: ImportRecord, by) -> None:
     forget_proof(boats)
 
 
-def judge_touched(draft: Draft) -> None:
+def follow(draft: Draft) -> None:
+    """Write what rests on rows just written, and judge the boats they touch."""
+    put_boats(draft)
     judge([boat.pk for boat in draft.touched.values()])

@@ -249,11 +249,11 @@ class DueTable(tables.Table):
 class ReminderTable(tables.Table):
     """Every reminder: to whom, about what, and how far it has got."""
 
-    send_on = tables.Column(verbose_name="Goes out", order_by=("send_on", "pk"))
     boat = tables.Column(linkify=boat_link(), order_by=("boat__name", "send_on", "pk"))
     kind = tables.Column(verbose_name="About", order_by=("kind", "due_on", "pk"))
     due_on = tables.Column(verbose_name="Due", order_by=("due_on", "pk"))
     to_name = tables.Column(verbose_name="To", order_by=("to_name", "send_on", "pk"))
+    send_on = tables.Column(verbose_name="Sending day", order_by=("send_on", "pk"))
     state = tables.Column(
         linkify={"viewname": "reminder", "args": [FLEET, tables.A("pk")]},
         order_by=("state", "send_on", "pk"),

@@ -45,10 +45,12 @@ def demand_zip(request: HttpRequest, pk: int) -> HttpResponse:
 
 def answered(request: HttpRequest, pk: int, make, kind: str, ending: str) -> HttpResponse:
     row = demand_or_404(request, pk)
+    forecast = request.GET.get("forecast") == "1"
     try:
-        content = make(row, forecast=request.GET.get("forecast") == "1")
+        content = make(row, forecast=forecast)
     except TooLong as trouble:
         messages.error(request, str(trouble))
         return redirect("demand", fleet=request.fleet.slug, pk=row.pk)
-    what = f"answer-{slugify(row.asker_name)[:40] or row.pk}"
+    # The two papers are told apart by name: a forecast goes to an insurer only on purpose.
+    what = f"answer-{slugify(row.asker_name)[:40] or row.pk}{'-with-forecast' if forecast else ''}"
     return of_fleet(content, kind, request.fleet, what, ending)

@@ -18,7 +18,7 @@ LAYOUT = Layout(
     NAME,
     "When boats are away with guests.",
     (
-        Column("boat", Text(80), "Its name as on the page of boats.", True, "Sea Pink"),
+        Column("boat", Text(80), "Its name as on the page of boats.", True, "Guillemot"),
         Column("from", Day(future=True), "First day away.", True, "2027-05-01"),
         Column("to", Day(future=True), "Last day away.", True, "2027-05-08"),
         Column("reference", Text(80), "A number; guests need not be named.", example="B-1042"),

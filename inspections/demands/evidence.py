@@ -118,7 +118,9 @@ def _renewed(
     old = [*gone, *(part for part in parts if part not in new and part not in young)]
     shown = [f"{name_of(p)}: fitted {day(p.fitted_on)}, {_proof(p)}" for p in new]
     if young:
-        shown.append(f"{len(young)} within {demand.older_than_years:g} years on the deadline")
+        shown.append(
+            f"{len(young)} not older than {demand.older_than_years:g} years on the deadline"
+        )
     missing = NO_PART if not parts else ""
     if old:
         one = len(old) == 1

@@ -12,4 +12,5 @@ stopping      the signed link by which an owner hears no more (RFC 8058)
 notices       what the sender tells the person in charge about itself
 health        whether reminders run, and what is stuck
 preview       who would get what, before the first sending
+outbox_words  pure: how all of them stand, in one line
 """

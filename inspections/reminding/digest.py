@@ -133,7 +133,8 @@ def _page(fleet: Fleet, row: Reminder) -> str:
     if row.kind in LISTED:
         return reverse(LISTED[row.kind], kwargs={"fleet": fleet.slug})
     page = BY_BOAT.get(row.kind, "inspect")
-    return reverse(page, kwargs={"fleet": fleet.slug, "pk": row.boat_id})
+    address = reverse(page, kwargs={"fleet": fleet.slug, "pk": row.boat_id})
+    return f"{address}?level={row.kind}" if row.kind in calendar_file.LEVELS else address
 
 
 def _booked(row: Reminder, today: dt.date, away: Mapping[int, Sequence[Span]]) -> str:

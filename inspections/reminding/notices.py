@@ -27,8 +27,9 @@ def broken(fleet: Fleet, name: str, email: str, words: str, now: dt.datetime) ->
     if not addressees.broke(fleet, email, words, now):
         return False
     text = (
-        f"Mail to {name}, {email}, does not arrive: {words}\n\nReminders for that address come to "
-        "you until it is put right or somebody says that it works again. Tell them by another way."
+        f"Mail to {name}, {email}, does not arrive: {words.rstrip('.')}.\n\nReminders for that "
+        "address come to you until it is put right or somebody says that it works again. Tell them "
+        "by another way."
     )
     tell(fleet, Kind.ADDRESS, f"{addressees.normal(email)}/{now.isoformat()}",
          f"mail to {email} does not arrive", text, now, but=email)  # fmt: skip

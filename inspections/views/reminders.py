@@ -1,5 +1,6 @@
 """What is due, who was told, and each reminder with the mail as it went out."""
 
+from django.db.models import Count
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
@@ -16,16 +17,9 @@ from ..due import LOOKS, due
 from ..filters import ReminderFilter
 from ..models import Reminder, ReminderRules, SetAside
 from ..reminders import step
-from ..reminding import health
+from ..reminding import health, outbox_words
 from ..tables import DueTable, ReminderTable, step_words
 from .looks import WRITERS
-
-UNDELIVERED = (
-    Reminder.State.FAILED,
-    Reminder.State.REFUSED,
-    Reminder.State.BOUNCED,
-    Reminder.State.MISSED,
-)
 
 
 @member()
@@ -60,13 +54,18 @@ def outbox(request: HttpRequest) -> HttpResponse:
     narrowed = ReminderFilter(request.GET, queryset=rows, request=request)
     table = ReminderTable(narrowed.qs)
     RequestConfig(request, paginate={"per_page": 25}).configure(table)
-    undelivered = rows.filter(state__in=UNDELIVERED)
+    numbers = dict(rows.values_list("state").annotate(Count("pk")).order_by())
+    labels = dict(Reminder.State.choices)
     context = {
         "table": table,
         "filter": narrowed,
-        "waiting": rows.filter(state=Reminder.State.QUEUED).count(),
-        "failed": undelivered.filter(state=Reminder.State.FAILED).count(),
-        "undelivered": undelivered.exclude(state=Reminder.State.FAILED).count(),
+        "headline": outbox_words.headline(numbers),
+        "failed": numbers.get(Reminder.State.FAILED, 0),
+        "lost": [
+            (state, labels[state], numbers[state])
+            for state in outbox_words.LOST
+            if state in numbers
+        ],
         "half_sent": half_sent(request.fleet, timezone.now()).count(),
         "approved": ReminderRules.of(request.fleet).approved_at,
         "may_send": request.role in WRITERS,

@@ -89,7 +89,7 @@ def test_the_message_says_which_boat_what_and_why_and_where_to_record_it():
     for body in (letter.text, letter.html):
         assert "Tern 1: inspection aloft" in body
         assert "None on record since the boat joined on 1 Apr 2014" in body
-        assert f"/harbour/boats/{row.boat_id}/inspect/" in body
+        assert f"/harbour/boats/{row.boat_id}/inspect/?level=aloft" in body
         assert "not promise a life" in body
 
 

@@ -26,7 +26,7 @@ from inspections.followups import (
     YardMove,
 )
 from inspections.importing import EVERY_SHEET, WRITTEN_ONLY, import_workbook, undo_import
-from inspections.models import Finding, HandIn, Hold, Inspection, InspectionVersion
+from inspections.models import Booking, Demand, Finding, HandIn, Hold, Inspection, InspectionVersion
 from tests import builders
 from tests.inspections.docks import day, held, inspect, part, rigged_boat, saw
 from tests.workbooks import small, xlsx
@@ -35,7 +35,6 @@ pytestmark = pytest.mark.django_db
 FOLLOWS = "follows from the record"
 HERE = "an account or a moment of this database"
 SETTINGS = "the fleet's rules and members are set on its own page"
-ASKED = "letters of others, kept in the copy of the whole database"
 LOG = "what was done here, kept in the copy of the whole database"
 # Models, or single fields, that are not in the workbook; why.
 NOT_WRITTEN = {
@@ -50,12 +49,11 @@ NOT_WRITTEN = {
     "inspections.PartVerdict": FOLLOWS,
     "inspections.Hold": FOLLOWS,
     "inspections.InspectBy": "follows from the forecast",
-    "inspections.Booking": "comes in anew from the sheet or calendar file it is from",
+    "inspections.Booking.source": "brought in by a workbook it is from a sheet, as that says",
     "inspections.CalendarEntry": "follows from what is due",
     "inspections.CalendarFeed": "a secret address of this computer",
     "inspections.CalendarRound": LOG,
-    "inspections.Demand": ASKED,
-    "inspections.DemandChange": ASKED,
+    "inspections.DemandChange": LOG,
     "inspections.ReminderRules": SETTINGS,
     "inspections.Addressee": SETTINGS,
     "inspections.Wording": SETTINGS,
@@ -82,6 +80,7 @@ NOT_WRITTEN = {
         for name, fields in {
             "HandIn": ["by"], "Photo": ["by"], "Failure": ["by", "at"], "YardMove": ["by", "at"],
             "Stepping": ["by", "at"], "Report": ["by", "at"], "ConsumableOrder": ["by", "at"],
+            "Booking": ["by", "at"], "Demand": ["by", "at"],
         }.items()
         for field in fields
     },
@@ -89,6 +88,8 @@ NOT_WRITTEN = {
 # What a field may be changed to, where not every other value is allowed beside the rest of its row.
 ALLOWED = {
     "fleet.Stay.side": {"side": ""},
+    "inspections.Booking.last": {"last": builders.TODAY + dt.timedelta(days=3)},
+    "inspections.Demand.state": {"state": "sent"},
     "inspections.Recommendation.state": {"state": "declined"},
     "inspections.Rejudgement.value": {"value": "keep", "again_by": None},
 }
@@ -106,6 +107,12 @@ def made():
         state="done", closed_on=builders.TODAY, closed_by="Bo", how="seen"
     )
     Rejudgement.objects.update(value="watch", again_by=builders.TODAY)
+    today = builders.TODAY
+    Demand.objects.update(
+        reference="P-7", since=today, older_than_years=12.5, wanted="renew", part_kind="wire",
+        stay_name="backstay", letter="Dear all,\n\nsee below.", notes="by post", state="accepted",
+        sent_on=today, sent_by="Bo", sent_how="by mail", closed_on=today, closed_by="A. Broker",
+    )  # fmt: skip
     Finding.objects.create(
         inspection=look, place="spreader", side="port", sign="spreader_root_crack"
     )
@@ -230,9 +237,10 @@ def test_what_may_be_brought_in_comes_into_another_fleet_and_goes_with_the_undo(
         name: rows for name, rows in before.items() if name not in closed
     }
     assert not any(after[name] for name in closed)
-    models_in = (Failure, YardMove, HandIn)
+    models_in = (Failure, YardMove, HandIn, Booking, Demand)
     assert all(model.objects.of(other).count() == 1 for model in models_in)
     assert Spare.objects.of(other).get().fitted_as.stay.boat.fleet == other
+    assert Demand.objects.of(other).get().boats.get().fleet == other
     undo_import(last_import(other), None)
     assert not any(model.objects.of(other).exists() for model in (*models_in, Spare))
 
