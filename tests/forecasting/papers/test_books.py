@@ -290,6 +290,21 @@ def test_one_line_leads_from_the_finding_to_who_released_the_boat(books, client)
     assert "1 of 3 renewals of 2020" in client.get("/harbour/audit/?year=2020").content.decode()
 
 
+def test_a_hold_lifted_long_before_the_renewal_names_nobody_who_released_the_boat_with_it(books):
+    boat, new = books["boat"], books["wires"][0]
+    old = builders.wire(boat, fitted_on=dt.date(2008, 4, 1), removed_on=FITTED,
+                        removal_reason="with_set")  # fmt: skip
+    held = Hold.objects.create(boat=boat, installation=old, cause="make_good", reason="pin",
+                               since=dt.date(2012, 5, 1), lifted_on=dt.date(2012, 5, 2),
+                               lifted_by="Ilse", lifted_how="made good")  # fmt: skip
+    year = years.bounds(books["fleet"], 2020)
+    line = next(line for line in audit.lines(books["fleet"], *year) if line.part == new)
+    assert (line.reason, line.released_on, line.released_by) == ("renewed with its set", None, "")
+    Hold.objects.filter(pk=held.pk).update(lifted_on=FITTED)
+    line = next(line for line in audit.lines(books["fleet"], *year) if line.part == new)
+    assert (line.released_on, line.released_by, line.whole) == (FITTED, "Ilse", True)
+
+
 def test_how_a_fleet_accounts_is_decided_by_its_accountant_and_kept(books, client):
     sent = {"capital_from": "500", "tax_rate": "20", "tax_recovered": "75", "life_wire": "9",
             "life_turnbuckle": "15", "life_chainplate": "20"}  # fmt: skip
