@@ -83,8 +83,8 @@ def ways_words(fleet: Fleet, found: list[PolicyCost]) -> str:
     cost = f"{amount} {'less' if saved > 0 else 'more'}" if saved else "the same"
     return (
         f"On condition alone rigging costs {cost} over {len(plan.by_year)} years, and "
-        f"{other.failures:.1f} stays are expected to fail in service, as planned "
-        f"{plan.failures:.1f}"
+        f"{other.failures:.1f} stays are expected to fail in service, against "
+        f"{plan.failures:.1f} as planned"
     )
 
 

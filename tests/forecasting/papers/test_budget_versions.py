@@ -83,6 +83,7 @@ def test_the_workbook_carries_parts_payers_and_ways_with_sums_that_compute(told)
     assert [row[5] for row in book.rows[WAYS][1:]] == [9_000.0, 7_000.01, 11_000.0]
     assert book.rows[CAPITAL][1][1:] == [float(Decimal(totals[0] - 1_234) / 100), 12.34,
                                          float(Decimal(totals[0]) / 100)]  # fmt: skip
+    assert [row[0] for row in book.rows[CAPITAL][1:]] == [*book.rows[PAYERS][0][1:-1], "Together"]
     for name in (PARTS, PAYERS, WAYS, CAPITAL):
         for (row, column), formula in book.formulas(name).items():
             exact = float(computed(book, name, formula))
