@@ -37,7 +37,8 @@ def notes(found: Reserve | None) -> list[str]:
         "balance below nothing, rounded to the cent once a year.",
         funded_words(found),
         f"Asked on {day(terms.on)}, answered by {terms.answered_by}: "
-        f"the {terms.get_owned_by_display()} owns, the {terms.get_paid_by_display()} pays, {terms.get_obliged_display()}.",
+        f"the {terms.get_owned_by_display()} owns, the {terms.get_paid_by_display()} pays, "
+        f"{terms.get_obliged_display()}.",
         found.liability,
     ]
 
