@@ -9,6 +9,7 @@ import pytest
 
 from fleet.templatetags.wording import exact_money
 from forecasting.accounts import audit, invoicing, life_review, progress, register, years
+from forecasting.accounts.book_forms import AccountsForm
 from forecasting.accounts.part_books import part_in_books
 from forecasting.models import AccountsPolicy, Invoice, InvoiceShare, LifeReview, PartMoney
 from forecasting.papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
@@ -313,6 +314,12 @@ def test_how_a_fleet_accounts_is_decided_by_its_accountant_and_kept(books, clien
     assert (policy.capital_from_minor, policy.tax_rate, policy.tax_recovered) == (
         50_000, Decimal("0.2"), Decimal("0.75")
     )  # fmt: skip
+    stored = AccountsPolicy.objects.of(books["fleet"]).latest("pk")
+    shown = AccountsForm(fleet=books["fleet"], policy=stored)
+    again = AccountsForm(
+        {name: shown[name].value() for name in shown.fields}, fleet=books["fleet"], policy=stored
+    )
+    assert again.is_valid(), (again.errors, "what the form shows it also takes")
     assert AccountsPolicy.objects.count() == 2
     membership = books["fleet"].memberships.get(user__username="anna")
     membership.role = "bosun"

@@ -217,6 +217,9 @@ def test_who_pays_for_a_boat_is_asked_and_answers_by_name_and_day(fleet, client)
     consent = boat.pay_consents.get()
     assert (consent.amount_minor, consent.year, consent.answer) == (50_005, 2027, "given")
     assert "1 of 1 boats" in client.get("/harbour/budget/consents/").content.decode()
+    page = client.get(f"/harbour/budget/consents/{boat.pk}/").content.decode()
+    assert 'value="2026-10-01"' in page, "as the browser's date field reads it"
+    assert 'value="2026-10-03"' in page
     other = fleet.boats.exclude(pk=boat.pk).first()
     assert client.post(f"/harbour/budget/consents/{other.pk}/", sent).status_code == 302
     assert not other.pay_consents.exists()
