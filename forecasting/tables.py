@@ -11,6 +11,7 @@ from inspections.models import Inspection
 from .models import RefitJob
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
+ACROSS = {"td": {"class": "across"}}  # on a phone a long reason has the whole width
 # Of those due on one day, the likeliest to hide something first.
 SOONEST = ("inspect_by__date", "-outlook__chance_now", "pk")
 MUST_FIRST = ("-must", "-put_off_minor", "pk")
@@ -23,6 +24,7 @@ def boat_link() -> dict:
 class BoatColumns(tables.Table):
     """What every list of boats shows, whatever its question."""
 
+    folds = True  # on a phone the first boats, the rest at a tap
     name = tables.Column(verbose_name="Boat", linkify=boat_link(), order_by=("name", "pk"))
     base = tables.Column(
         accessor="base__name", verbose_name="Base", order_by=("base__name", "name", "pk")
@@ -97,6 +99,7 @@ class OutlookTable(BoatColumns):
     inspect_by = tables.Column(
         accessor="inspect_by__date",
         verbose_name="Inspect by",
+        attrs=ACROSS,
         order_by=SOONEST,
         default="no date yet",
     )

@@ -53,7 +53,7 @@ def sentence(run: ConditionRun) -> str:
     if middle is None:
         return "Fewer than one watched spot in four becomes condemnable within ten years."
     return (
-        f"A watched spot becomes condemnable within {months_words(middle)} at 1 in 4 "
+        f"One watched spot in four becomes condemnable within {months_words(middle)} "
         f"({_between(soonest, latest)})."
     )
 
@@ -66,7 +66,8 @@ def months_words(months: float) -> str:
 def _between(low: float | None, high: float | None) -> str:
     if high is None:
         return f"{months_words(low)} or more"
-    return f"{max(round(low), 1)} to {months_words(high)}"
+    first, last = max(round(low), 1), max(round(high), 1)
+    return months_words(last) if first == last else f"{first} to {months_words(last)}"
 
 
 def looks(fleet: Fleet) -> list[dict]:
@@ -78,6 +79,7 @@ def looks(fleet: Fleet) -> list[dict]:
             "base": row.base,
             "stays": SEEN_FROM[row.level],
             "words": look_words(row),
+            "sure": sure_words(row),
             "rule": rule[row.level],
             "defects": row.defects,
             "cost_minor": row.cost_minor,
@@ -87,10 +89,18 @@ def looks(fleet: Fleet) -> list[dict]:
 
 
 def look_words(row: LookInterval) -> str:
-    """Return how often to look, in months, by cost alone."""
-    low, high = max(round(row.low), 1), round(row.high)
+    """Return how often to look by cost alone, in months: within 2 % of the least, as drawn."""
+    low, high = max(round(row.flat_from), 1), round(row.flat_until)
     if not row.bounded or high > LONGEST_MONTHS:
         return f"{LOOKS[row.level]} every {low} months or more costs least"
     if high <= low:
         return f"{LOOKS[row.level]} every {months_words(low)} costs least"
     return f"{LOOKS[row.level]} every {low} to {high} months costs least"
+
+
+def sure_words(row: LookInterval) -> str:
+    """Return between what months the least lies nine times in ten, blank where it has no end."""
+    if not row.bounded or row.high > LONGEST_MONTHS:
+        return ""
+    low, high = max(round(row.low), 1), round(row.high)
+    return months_words(low) if high <= low else f"{low} to {high} months"

@@ -92,6 +92,12 @@ def percent(chance: float | None) -> str:
 
 
 @register.filter
+def rate(part: Decimal | float) -> str:
+    """Return a rate that somebody fixed, in percent, as it was given: ``0%``, ``7.7%``, ``19%``."""
+    return f"{100 * float(part):.6g}%"
+
+
+@register.filter
 def share(part: float) -> str:
     """Return a small share in percent to two figures: ``0.072%``."""
     return f"{100 * part:.2g}%"

@@ -57,7 +57,7 @@ def lines(fleet: Fleet, first: dt.date, after: dt.date) -> list[Line]:
     )
     gone = before(fleet, parts)
     old = [part.pk for part in gone.values()]
-    found, holds, ordered = finds(old), _holds(fleet, old), _ordered(parts)
+    found, holds, ordered = finds(old), _holds(fleet, gone.values()), _ordered(parts)
     shares, steppings = _shares(parts), _steppings(fleet, parts)
     return [
         _line(part, gone.get(part.pk), found, holds, shares.get(part.pk, []), steppings,
@@ -157,10 +157,18 @@ def _words(finding: Finding) -> str:
     return sign if finding.place == "whole" else f"{sign}, {spot_word(finding.place)}"
 
 
-def _holds(fleet: Fleet, parts: list[int]) -> dict[int, Hold]:
-    """Return part -> the hold that its condemnation brought on, once lifted."""
-    holds = Hold.objects.of(fleet).filter(installation__in=parts, lifted_on__isnull=False)
-    return {hold.installation_id: hold for hold in holds.order_by("lifted_on", "pk")}
+def _holds(fleet: Fleet, gone: Iterable[Installation]) -> dict[int, Hold]:
+    """Return part -> the hold that its condemnation brought on, once lifted by its renewal.
+
+    A hold lifted while the part stayed up released the boat with the old part, not the new one.
+    """
+    off = {part.pk: part.removed_on for part in gone}
+    holds = Hold.objects.of(fleet).filter(installation__in=off, lifted_on__isnull=False)
+    return {
+        hold.installation_id: hold
+        for hold in holds.order_by("lifted_on", "pk")
+        if hold.lifted_on >= off[hold.installation_id]
+    }
 
 
 def _shares(parts: list[Installation]) -> dict[int, list[InvoiceShare]]:

@@ -83,6 +83,17 @@ def ways_words(fleet: Fleet, found: list[PolicyCost]) -> str:
     cost = f"{amount} {'less' if saved > 0 else 'more'}" if saved else "the same"
     return (
         f"On condition alone rigging costs {cost} over {len(plan.by_year)} years, and "
-        f"{other.failures:.1f} stays are expected to fail in service, as planned "
-        f"{plan.failures:.1f}"
+        f"{other.failures:.1f} stays are expected to fail in service, against "
+        f"{plan.failures:.1f} as planned"
+    )
+
+
+def ways_note(found: list[PolicyCost]) -> str:
+    """Return what the sums of the ways hold, and what they end before: the parts left standing."""
+    if not found:
+        return ""
+    return (
+        "Failures, late finds and masts coming down are in the cost. The sums end after "
+        f"{len(found[0].by_year)} years: where parts are kept until condemned, older ones stand "
+        "then, and what those go on to cost is not in them."
     )

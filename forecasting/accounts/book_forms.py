@@ -5,6 +5,7 @@ from decimal import Decimal
 from django import forms
 
 from fleet.models import Boat, Fleet
+from inspections.dock.forms import DayInput
 
 from ..models import AccountsPolicy, Invoice, WorkOrder
 from .money_field import MoneyField
@@ -37,8 +38,8 @@ class AccountsForm(forms.ModelForm):
 
     def __init__(self, *args, fleet: Fleet, policy: AccountsPolicy, **kwargs) -> None:
         initial = {name: getattr(policy, name) for name in (*LIVES, *CODES)} | {
-            "tax_rate": f"{policy.tax_rate * HUNDRED:g}",
-            "tax_recovered": f"{policy.tax_recovered * HUNDRED:g}",
+            "tax_rate": f"{float(policy.tax_rate * HUNDRED):g}",
+            "tax_recovered": f"{float(policy.tax_recovered * HUNDRED):g}",
             "capital_from": policy.capital_from_minor,
         }
         super().__init__(*args, initial=initial, **kwargs)
@@ -80,7 +81,7 @@ class InvoiceForm(forms.ModelForm):
         model = Invoice
         fields = ["work_order", "boat", "number", "supplier", "order", "on", "note"]
         labels = {"order": "The supplier's order number"}
-        widgets = {"on": forms.DateInput(attrs={"type": "date"})}
+        widgets = {"on": DayInput()}
 
     def __init__(self, *args, fleet: Fleet, **kwargs) -> None:
         super().__init__(*args, **kwargs)

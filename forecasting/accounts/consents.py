@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 
 from fleet.models import Boat, Fleet
 from fleet.models.fleets import Party
+from inspections.dock.forms import DayInput
 
 from ..models import BudgetFigure, PayConsent
 from .money_field import MoneyField
@@ -59,8 +60,7 @@ class ConsentForm(forms.ModelForm):
     class Meta:
         model = PayConsent
         fields = ["asked_of", "asked_on", "answer", "answered_on", "answered_by", "note"]
-        widgets = {name: forms.DateInput(attrs={"type": "date"})
-                   for name in ("asked_on", "answered_on")}  # fmt: skip
+        widgets = {"asked_on": DayInput(), "answered_on": DayInput()}
         labels = {"answered_on": "Answered on", "answered_by": "Answered by", "answer": "Consent"}
 
     def __init__(self, *args, fleet: Fleet, **kwargs) -> None:

@@ -8,7 +8,7 @@ import numpy as np
 from django.db.models import Q
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import WHOLE_UNITS, about, about_figure, one_in, percent
+from fleet.templatetags.wording import WHOLE_UNITS, about, about_figure, money, one_in, percent
 
 from .. import charts, reads
 from ..chart_titles import by_thumb, year_label
@@ -173,8 +173,8 @@ def chart_title(found: Reserve) -> str:
 def funded_words(found: Reserve) -> str:
     if found.funded is None:
         return "No part is worn yet, so nothing needs to be funded."
-    have = about(found.plan.opening_minor, found.fleet.currency) or "0"
-    full = about(found.fully_funded, found.fleet.currency)
+    have = money(found.plan.opening_minor, found.fleet.currency)
+    full = money(found.fully_funded, found.fleet.currency)
     return (
         f"{percent(found.funded) if found.funded else '0%'} funded: {have} of {full}, the sum over "
         f"the parts of current cost times age over life."

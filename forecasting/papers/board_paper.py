@@ -5,7 +5,15 @@ from collections.abc import Sequence
 
 from fleet import chart_picture
 from fleet.models import Fleet, Installation
-from fleet.templatetags.wording import about, about_figure, day, exact_money, one_in, percent
+from fleet.templatetags.wording import (
+    about,
+    about_figure,
+    day,
+    exact_money,
+    money,
+    one_in,
+    percent,
+)
 from inspections.models import Hold
 
 from .. import budget_sheet, reads, season_charts, season_reads
@@ -88,7 +96,7 @@ def numbers(fleet: Fleet) -> list[list[str]]:
     return [
         [str(boats.count()), "boats in the fleet"],
         [str(standing), "held: they do not sail"],
-        [str(late), "to be looked at now"],
+        [str(late), "to be looked at now, deck checks by rule aside"],
         [f"{now:.0f}", "parts expected to stand condemned, unseen"],
         [str(len(orders)), "work orders open"],
         [str(sum(is_late(order, today) for order in orders)), "of them late"],
@@ -267,6 +275,6 @@ def prints(fleet: Fleet, plans: Sequence[SeasonScenario]) -> list[str]:
              for plan in plans]  # fmt: skip
     payers = behind.by_payer(fleet)
     if len(payers) > 1:
-        total = ", ".join(f"{row.name} {about(row.total, fleet.currency)}" for row in payers)
+        total = ", ".join(f"{row.name} {money(row.total, fleet.currency)}" for row in payers)
         said.append(f"Who pays, all years: {total}.")
     return said

@@ -6,6 +6,7 @@ from fleet.models import Fleet
 
 from .. import reads
 from ..accounts import behind
+from ..chart_titles import year_label
 from ..models import BudgetFigure, PartMoney
 from .workbook import Book, rows_of, units
 
@@ -82,7 +83,7 @@ def _ways(book: Book, fleet: Fleet, years: Sequence[str]) -> None:
         column = 3 + len(row.by_year)
         book.write(page, number, column, units(row.p10_minor, fleet), "money")
         book.write(page, number, column + 1, units(row.p90_minor, fleet), "money")
-        book.write(page, number, column + 2, row.renewals, "hours")
+        book.write(page, number, column + 2, round(row.renewals, 2), "hours")
         book.write(page, number, column + 3, round(row.failures, 2))
         book.write(page, number, column + 4, round(row.chance_failing, 4), "chance")
 
@@ -93,7 +94,7 @@ def _capital(book: Book, fleet: Fleet) -> None:
         return
     page = book.sheet(CAPITAL, ("fiscal year", "capitalised", "expensed", "mean"), (12, 15, 15, 15))
     for number, figure in enumerate(figures, start=1):
-        book.write(page, number, 0, str(figure.year))
+        book.write(page, number, 0, year_label(figure.year, fleet))
         book.write(page, number, 1, units(figure.capital_minor, fleet), "money")
         book.write(page, number, 2, units(figure.expensed_minor, fleet), "money")
         value = units(figure.mean_minor, fleet)

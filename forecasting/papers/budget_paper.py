@@ -4,7 +4,7 @@ from itertools import groupby
 
 from fleet import chart_picture
 from fleet.models import Fleet
-from fleet.templatetags.wording import about, about_figure, exact_money, percent
+from fleet.templatetags.wording import about, about_figure, exact_money, percent, rate
 
 from .. import budget_sheet, reads
 from ..accounts import behind
@@ -50,7 +50,7 @@ def contents(fleet: Fleet) -> dict:
         "boats": boats(fleet),
         "payers": payers(fleet),
         **ways(fleet),
-        "growth": percent(fleet.price_growth),
+        "growth": rate(fleet.price_growth),
         "note": NOTE,
     }
 
@@ -102,10 +102,11 @@ def ways(fleet: Fleet) -> dict:
     cells = [
         [row.get_way_display().capitalize(), exact_money(row.mean_minor, fleet.currency),
          exact_money(row.p10_minor, fleet.currency), exact_money(row.p90_minor, fleet.currency),
-         f"{row.renewals:.0f}", f"{row.failures:.1f}", percent(row.chance_failing)]
+         f"{row.renewals:,.0f}", f"{row.failures:.1f}", percent(row.chance_failing)]
         for row in rows
     ]  # fmt: skip
-    return {"ways": cells, "ways_title": behind.ways_words(fleet, rows)}
+    said = {"ways_title": behind.ways_words(fleet, rows), "ways_note": behind.ways_note(rows)}
+    return {"ways": cells, **said}
 
 
 def means(figures, fleet: Fleet) -> list[list[str]]:

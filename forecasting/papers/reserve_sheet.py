@@ -5,7 +5,7 @@ from decimal import Decimal
 from xlsxwriter.worksheet import Worksheet
 
 from fleet.models import Fleet
-from fleet.templatetags.wording import WHOLE_UNITS, exact_money, one_in
+from fleet.templatetags.wording import WHOLE_UNITS, day, exact_money, one_in
 
 from ..accounts.reserve import Reserve, funded_words
 from .csv_rows import csv_of
@@ -36,8 +36,9 @@ def notes(found: Reserve | None) -> list[str]:
         "Interest is earned on the opening balance and half of what the year adds, none on a "
         "balance below nothing, rounded to the cent once a year.",
         funded_words(found),
-        f"Asked on {terms.on}, answered by {terms.answered_by}: the {terms.get_owned_by_display()} "
-        f"owns, the {terms.get_paid_by_display()} pays, {terms.get_obliged_display()}.",
+        f"Asked on {day(terms.on)}, answered by {terms.answered_by}: "
+        f"the {terms.get_owned_by_display()} owns, the {terms.get_paid_by_display()} pays, "
+        f"{terms.get_obliged_display()}.",
         found.liability,
     ]
 

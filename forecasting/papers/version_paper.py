@@ -4,7 +4,7 @@ import datetime as dt
 
 from fleet import chart_picture
 from fleet.models import Fleet
-from fleet.templatetags.wording import about, about_figure, day, exact_money, percent
+from fleet.templatetags.wording import about, about_figure, day, exact_money, rate
 
 from .. import chart_titles, charts
 from ..accounts import versions
@@ -68,7 +68,7 @@ def facts(version: BudgetVersion) -> list[list[str]]:
         ["Frozen on", day(version.on)],
         ["By", version.frozen_by],
         ["Rules, prices and models of", planned],
-        ["Price growth", f"{percent(version.growth)} a year"],
+        ["Price growth", f"{rate(version.growth)} a year"],
     ]
 
 

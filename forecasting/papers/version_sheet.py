@@ -2,6 +2,8 @@
 
 import datetime as dt
 
+from fleet.templatetags.wording import rate
+
 from ..accounts import versions
 from ..accounts.versions import MONEY, SCOPES, Variance
 from ..chart_titles import year_label
@@ -22,7 +24,7 @@ def notes(version: BudgetVersion) -> list[str]:
     whole = "as frozen" if versions.is_whole(version) else "CHANGED SINCE IT WAS FROZEN"
     return [
         f"Version {version.number}, {version.name}; frozen on {version.on} by {version.frozen_by}, "
-        f"{version.currency}, price growth {version.growth:.1%} a year.",
+        f"{version.currency}, price growth {rate(version.growth)} a year.",
         f"Figures {version.figures_mark[:12]} ({whole}); data and models {version.data_mark[:12]}.",
         "Means add, boats to bases to fleet. Percentiles are each total's own and do not add.",
         "Actual: invoices by their date, recoverable tax left out.",

@@ -73,6 +73,7 @@ def behind_totals(fleet: Fleet) -> dict:
         "payers": behind.by_payer(fleet),
         "ways": ways,
         "ways_words": behind.ways_words(fleet, ways),
+        "ways_note": behind.ways_note(ways),
         "capital_from": policy.capital_from(fleet, fleet.today()),
         "version": BudgetVersion.objects.of(fleet).defer("figures").first(),
     }

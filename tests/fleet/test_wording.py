@@ -1,6 +1,7 @@
 """Numbers in words, as people on a dock say them."""
 
 import datetime as dt
+from decimal import Decimal
 
 import pytest
 
@@ -17,6 +18,14 @@ from fleet.templatetags import wording
 )  # fmt: skip
 def test_a_chance_is_said_as_one_in_so_many(chance, words):
     assert wording.one_in(chance) == words
+
+
+def test_a_rate_that_somebody_fixed_is_said_as_it_was_given_and_nothing_is_nothing():
+    """As value added tax and price growth are fixed: to two decimals of a percent."""
+    fixed = ("0", "0.03", "0.077", "0.1925", "1.0000")
+    said = ["0%", "3%", "7.7%", "19.25%", "100%"]
+    assert [wording.rate(Decimal(each)) for each in fixed] == said
+    assert wording.percent(0.0) == "under 0.1%", "a chance is never said to be none"
 
 
 def test_a_smaller_chance_is_one_in_more():

@@ -8,7 +8,8 @@ from python_calamine import CalamineWorkbook
 
 from fleet.templatetags.wording import percent
 from forecasting import refresh, watched
-from forecasting.models import ConditionRun, LookInterval, PartOutlook, RefitJob
+from forecasting.ages_words import look_band
+from forecasting.models import ConditionRun, LookCurve, LookInterval, PartOutlook, RefitJob
 from forecasting.papers import part_words
 from tests.forecasting.history import AS_OF
 from tests.forecasting.test_pages import read, signed_in
@@ -37,6 +38,9 @@ def test_a_fleet_with_enough_is_told_by_when_and_between_what_bounds():
     fleet = refreshed(watches_needed=8)
     run = ConditionRun.objects.of(fleet).in_force().get()
     text, client = read(signed_in(fleet), fleet, "how"), signed_in(fleet, "bosun")
+    drawn = {curve.base_id: look_band(curve.own) for curve in LookCurve.objects.of(fleet)}
+    assert drawn
+    assert all(f"every {band} costs least" in text for band in drawn.values()), "as where drawn"
     for page in (text, read(client, fleet, "outlook")):
         assert watched.sentence(run) in page
     assert "8 spots were judged watch" in text
@@ -73,9 +77,9 @@ def test_the_fewest_watches_are_a_rule_a_manager_can_change():
 @pytest.mark.parametrize(
     ("quarter", "words"),
     [
-        ([4.6, 5.2, 6.4], "within 5 months at 1 in 4 (5 to 6 months)"),
-        ([0.4, 0.6, 1.2], "within 1 month at 1 in 4 (1 to 1 month)"),
-        ([20.0, 30.0, None], "within 30 months at 1 in 4 (20 months or more)"),
+        ([4.6, 5.2, 6.4], "within 5 months (5 to 6 months)"),
+        ([0.4, 0.6, 1.2], "within 1 month (1 month)"),
+        ([20.0, 30.0, None], "within 30 months (20 months or more)"),
         ([None, None, None], "Fewer than one watched spot in four"),
     ],
 )
@@ -92,8 +96,11 @@ def test_the_sentence_says_what_it_knows_and_no_more(quarter: list, words: str):
     ],
 )
 def test_an_interval_is_a_band_in_whole_months(low, high, bounded, words):
-    row = LookInterval(level="aloft", low=low, high=high, bounded=bounded)
+    row = LookInterval(
+        level="aloft", flat_from=low, flat_until=high, low=3, high=5, bounded=bounded
+    )
     assert watched.look_words(row) == words
+    assert watched.sure_words(row) == ("3 to 5 months" if bounded else "")
 
 
 def test_refit_list_page_and_paper_say_one_chance_of_a_watched_wire():

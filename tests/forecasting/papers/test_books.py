@@ -9,6 +9,7 @@ import pytest
 
 from fleet.templatetags.wording import exact_money
 from forecasting.accounts import audit, invoicing, life_review, progress, register, years
+from forecasting.accounts.book_forms import AccountsForm
 from forecasting.accounts.part_books import part_in_books
 from forecasting.models import AccountsPolicy, Invoice, InvoiceShare, LifeReview, PartMoney
 from forecasting.papers.actuals_sheet import audit_csv_rows, invoices_csv_rows
@@ -290,6 +291,21 @@ def test_one_line_leads_from_the_finding_to_who_released_the_boat(books, client)
     assert "1 of 3 renewals of 2020" in client.get("/harbour/audit/?year=2020").content.decode()
 
 
+def test_a_hold_lifted_long_before_the_renewal_names_nobody_who_released_the_boat_with_it(books):
+    boat, new = books["boat"], books["wires"][0]
+    old = builders.wire(boat, fitted_on=dt.date(2008, 4, 1), removed_on=FITTED,
+                        removal_reason="with_set")  # fmt: skip
+    held = Hold.objects.create(boat=boat, installation=old, cause="make_good", reason="pin",
+                               since=dt.date(2012, 5, 1), lifted_on=dt.date(2012, 5, 2),
+                               lifted_by="Ilse", lifted_how="made good")  # fmt: skip
+    year = years.bounds(books["fleet"], 2020)
+    line = next(line for line in audit.lines(books["fleet"], *year) if line.part == new)
+    assert (line.reason, line.released_on, line.released_by) == ("renewed with its set", None, "")
+    Hold.objects.filter(pk=held.pk).update(lifted_on=FITTED)
+    line = next(line for line in audit.lines(books["fleet"], *year) if line.part == new)
+    assert (line.released_on, line.released_by, line.whole) == (FITTED, "Ilse", True)
+
+
 def test_how_a_fleet_accounts_is_decided_by_its_accountant_and_kept(books, client):
     sent = {"capital_from": "500", "tax_rate": "20", "tax_recovered": "75", "life_wire": "9",
             "life_turnbuckle": "15", "life_chainplate": "20"}  # fmt: skip
@@ -298,6 +314,12 @@ def test_how_a_fleet_accounts_is_decided_by_its_accountant_and_kept(books, clien
     assert (policy.capital_from_minor, policy.tax_rate, policy.tax_recovered) == (
         50_000, Decimal("0.2"), Decimal("0.75")
     )  # fmt: skip
+    stored = AccountsPolicy.objects.of(books["fleet"]).latest("pk")
+    shown = AccountsForm(fleet=books["fleet"], policy=stored)
+    again = AccountsForm(
+        {name: shown[name].value() for name in shown.fields}, fleet=books["fleet"], policy=stored
+    )
+    assert again.is_valid(), (again.errors, "what the form shows it also takes")
     assert AccountsPolicy.objects.count() == 2
     membership = books["fleet"].memberships.get(user__username="anna")
     membership.role = "bosun"

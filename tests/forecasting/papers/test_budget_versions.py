@@ -83,6 +83,7 @@ def test_the_workbook_carries_parts_payers_and_ways_with_sums_that_compute(told)
     assert [row[5] for row in book.rows[WAYS][1:]] == [9_000.0, 7_000.01, 11_000.0]
     assert book.rows[CAPITAL][1][1:] == [float(Decimal(totals[0] - 1_234) / 100), 12.34,
                                          float(Decimal(totals[0]) / 100)]  # fmt: skip
+    assert [row[0] for row in book.rows[CAPITAL][1:]] == [*book.rows[PAYERS][0][1:-1], "Together"]
     for name in (PARTS, PAYERS, WAYS, CAPITAL):
         for (row, column), formula in book.formulas(name).items():
             exact = float(computed(book, name, formula))
@@ -216,6 +217,9 @@ def test_who_pays_for_a_boat_is_asked_and_answers_by_name_and_day(fleet, client)
     consent = boat.pay_consents.get()
     assert (consent.amount_minor, consent.year, consent.answer) == (50_005, 2027, "given")
     assert "1 of 1 boats" in client.get("/harbour/budget/consents/").content.decode()
+    page = client.get(f"/harbour/budget/consents/{boat.pk}/").content.decode()
+    assert 'value="2026-10-01"' in page, "as the browser's date field reads it"
+    assert 'value="2026-10-03"' in page
     other = fleet.boats.exclude(pk=boat.pk).first()
     assert client.post(f"/harbour/budget/consents/{other.pk}/", sent).status_code == 302
     assert not other.pay_consents.exists()
