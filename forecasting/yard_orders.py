@@ -129,15 +129,8 @@ class Line:
         return "no week yet" if self.first.monday is None else "lead time not known"
 
 
-@dataclass
-class Alike:
-    """Lines that differ in length alone: one material with its cuts."""
-
-    lines: list[Line]
-
-    @property
-    def first(self) -> Line:
-        return self.lines[0]
+class OfLines:
+    """Pieces and price are those of its ``lines``."""
 
     @property
     def pieces(self) -> int:
@@ -146,6 +139,17 @@ class Alike:
     @property
     def price_minor(self) -> int:
         return sum(line.price_minor for line in self.lines)
+
+
+@dataclass
+class Alike(OfLines):
+    """Lines that differ in length alone: one material with its cuts."""
+
+    lines: list[Line]
+
+    @property
+    def first(self) -> Line:
+        return self.lines[0]
 
     @property
     def words(self) -> str:
@@ -196,22 +200,18 @@ def length_words(line: Line) -> str:
 
 
 @dataclass
-class Day:
+class Day(OfLines):
     """What one supplier is to be sent by one day, or without a day."""
 
     alike: list[Alike]
 
     @property
+    def lines(self) -> list[Line]:
+        return [line for each in self.alike for line in each.lines]
+
+    @property
     def first(self) -> Line:
         return self.alike[0].first
-
-    @property
-    def pieces(self) -> int:
-        return sum(each.pieces for each in self.alike)
-
-    @property
-    def price_minor(self) -> int:
-        return sum(each.price_minor for each in self.alike)
 
     @property
     def words(self) -> str:
@@ -222,7 +222,7 @@ class Day:
 
 
 @dataclass
-class Order:
+class Order(OfLines):
     """All lines for one supplier, the earliest first."""
 
     supplier: str
@@ -231,14 +231,6 @@ class Order:
     @property
     def by(self) -> dt.date | None:
         return self.lines[0].by
-
-    @property
-    def pieces(self) -> int:
-        return sum(line.pieces for line in self.lines)
-
-    @property
-    def price_minor(self) -> int:
-        return sum(line.price_minor for line in self.lines)
 
     @property
     def days(self) -> list[Day]:
@@ -309,15 +301,10 @@ def _turn(key: tuple) -> tuple:
 
 
 def total(found: Sequence[Order]) -> Total:
-    lines = [line for order in found for line in order.lines]
-    days = [line.by for line in lines if line.by]
-    return Total(
-        sum(line.pieces for line in lines),
-        sum(line.price_minor for line in lines),
-        sum(line.pieces for line in lines if line.late),
-        sum(line.pieces for line in lines if line.by is None),
-        min(days, default=None),
-    )
+    whole = Order("", [line for order in found for line in order.lines])
+    undated = sum(line.pieces for line in whole.lines if line.by is None)
+    first = min((line.by for line in whole.lines if line.by), default=None)
+    return Total(whole.pieces, whole.price_minor, whole.late, undated, first)
 
 
 def materials(fleet: Fleet, on: dt.date | None, boats: set[int]) -> dict[int, int]:
