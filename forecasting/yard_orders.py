@@ -19,6 +19,7 @@ from fleet.templatetags.wording import day
 from . import yard_reads
 from .accounts.policy import tax_factor
 from .models import LeadTime, YardPlan, YardVisit
+from .orders.sources import on_order
 from .papers import part_words
 from .steps.pricing import price
 
@@ -33,13 +34,17 @@ NOT_KNOWN = dt.date.max  # Orders without a day come last.
 
 @dataclass(frozen=True)
 class Wanted:
-    """One part to order. ``by``: latest day; None where lead time or week is not known."""
+    """One part to order. ``by``: latest day; None where lead time or week is not known.
+
+    work_order: the number of the open work order it is on, blank where it is on none.
+    """
 
     part: Installation
     boat: Boat
     monday: dt.date | None
     lead: LeadTime | None
     price_minor: int
+    work_order: str = ""
 
     @property
     def by(self) -> dt.date | None:
@@ -54,6 +59,12 @@ class Wanted:
     @property
     def kind(self) -> str:
         return self.part.get_kind_display()
+
+    @property
+    def stay(self) -> str:
+        """Return the stay it is for, and the work order on which it may be ordered already."""
+        on = f" (on work order {self.work_order})" if self.work_order else ""
+        return f"{self.part.stay.label}{on}"
 
     @property
     def description(self) -> tuple[str, ...]:
@@ -101,7 +112,7 @@ class Line:
         """Return each boat with the stays the parts are for."""
         stays: dict[Boat, list[str]] = defaultdict(list)
         for each in self.wanted:
-            stays[each.boat].append(each.part.stay.label)
+            stays[each.boat].append(each.stay)
         return list(stays.items())
 
     @property
@@ -252,13 +263,22 @@ class Order(OfLines):
 
 @dataclass(frozen=True)
 class Total:
-    """Of all orders: pieces, money, and what is late or has no day."""
+    """Of all orders: pieces, money, what is late or has no day, and is on a work order already."""
 
     pieces: int
     price_minor: int
     late: int
     undated: int
     first: dt.date | None
+    on_order: int = 0
+
+    @property
+    def twice(self) -> str:
+        """Return a warning where parts may be ordered already."""
+        if not self.on_order:
+            return ""
+        are = "part is" if self.on_order == 1 else "parts are"
+        return f"{self.on_order} {are} on a work order already: ask there before ordering again."
 
 
 def orders(plan: YardPlan, today: dt.date) -> list[Order]:
@@ -271,9 +291,11 @@ def wanted(plan: YardPlan) -> list[Wanted]:
     rows = yard_reads.parts_wanted(plan)
     coming: dict[int, YardVisit] = {visit.boat_id: visit for visit in yard_reads.visits(plan)}
     prices = materials(plan.fleet, plan.as_of, {row.job.boat_id for row in rows})
+    ordered = on_order(plan.fleet, {row.job.boat for row in rows})
     return [
         Wanted(row.job.installation, row.job.boat, _monday(plan, coming.get(row.job.boat_id)),
-               row.lead, prices.get(row.job.installation_id, 0))
+               row.lead, prices.get(row.job.installation_id, 0),
+               str(ordered.get(row.job.boat_id, {}).get(str(row.job.installation_id), "")))
         for row in rows
     ]  # fmt: skip
 
@@ -304,7 +326,8 @@ def total(found: Sequence[Order]) -> Total:
     whole = Order("", [line for order in found for line in order.lines])
     undated = sum(line.pieces for line in whole.lines if line.by is None)
     first = min((line.by for line in whole.lines if line.by), default=None)
-    return Total(whole.pieces, whole.price_minor, whole.late, undated, first)
+    on_order = sum(bool(each.work_order) for line in whole.lines for each in line.wanted)
+    return Total(whole.pieces, whole.price_minor, whole.late, undated, first, on_order)
 
 
 def materials(fleet: Fleet, on: dt.date | None, boats: set[int]) -> dict[int, int]:
