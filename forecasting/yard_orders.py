@@ -61,10 +61,10 @@ class Wanted:
         return self.part.get_kind_display()
 
     @property
-    def stay(self) -> str:
-        """Return the stay it is for, and the work order on which it may be ordered already."""
+    def whose(self) -> str:
+        """Return the boat it is for, and the work order on which it may be ordered already."""
         on = f" (on work order {self.work_order})" if self.work_order else ""
-        return f"{self.part.stay.label}{on}"
+        return f"{self.boat.name}{on}"
 
     @property
     def description(self) -> tuple[str, ...]:
@@ -108,16 +108,16 @@ class Line:
         return max(0, (self.today - self.by).days) if self.by else 0
 
     @property
-    def boats(self) -> list[tuple[Boat, list[str]]]:
-        """Return each boat with the stays the parts are for."""
-        stays: dict[Boat, list[str]] = defaultdict(list)
+    def boats(self) -> list[tuple[str, list[str]]]:
+        """Return each boat, with its work order if any, and the stays the parts are for."""
+        stays: dict[tuple[int, str], list[str]] = defaultdict(list)
         for each in self.wanted:
-            stays[each.boat].append(each.stay)
-        return list(stays.items())
+            stays[each.boat.pk, each.whose].append(each.part.stay.label)
+        return [(whose, own) for (_, whose), own in stays.items()]
 
     @property
     def for_words(self) -> str:
-        return " · ".join(for_boat(boat, stays) for boat, stays in self.boats)
+        return " · ".join(for_boat(whose, stays) for whose, stays in self.boats)
 
     @property
     def measure(self) -> str:
@@ -190,15 +190,15 @@ class Alike(OfLines):
     def cuts(self) -> list[tuple[str, str, int]]:
         """Return length, boat with stays, and pieces; no length where the kind has none."""
         return [
-            (length_words(line), for_boat(boat, stays), len(stays))
+            (length_words(line), for_boat(whose, stays), len(stays))
             for line in self.lines
-            for boat, stays in line.boats
+            for whose, stays in line.boats
         ]
 
 
-def for_boat(boat: Boat, stays: Sequence[str]) -> str:
+def for_boat(whose: str, stays: Sequence[str]) -> str:
     """Return which stays of a boat; names of stays hold commas, so semicolons part them."""
-    return f"{boat.name}: {'; '.join(stays)}"
+    return f"{whose}: {'; '.join(stays)}"
 
 
 def _length(line: Line) -> float:

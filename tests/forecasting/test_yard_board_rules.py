@@ -121,7 +121,7 @@ def test_a_part_on_a_work_order_says_so_and_is_counted_before_it_is_ordered_twic
     parts = [replace(wanted(), work_order="2026-002"), wanted(side="starboard")]
     [order] = grouped(parts, MONDAY)
     assert order.lines[0].for_words == (
-        "Tern: Cap shroud, port (on work order 2026-002); Cap shroud, starboard"
+        "Tern (on work order 2026-002): Cap shroud, port · Tern: Cap shroud, starboard"
     )
     assert total([order]).twice.startswith("1 part is on a work order already: ask there")
     assert total(grouped(parts[1:], MONDAY)).twice == ""
