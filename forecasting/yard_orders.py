@@ -19,6 +19,7 @@ from fleet.templatetags.wording import day
 from . import yard_reads
 from .accounts.policy import tax_factor
 from .models import LeadTime, YardPlan, YardVisit
+from .orders.sources import on_order
 from .papers import part_words
 from .steps.pricing import price
 
@@ -33,13 +34,17 @@ NOT_KNOWN = dt.date.max  # Orders without a day come last.
 
 @dataclass(frozen=True)
 class Wanted:
-    """One part to order. ``by``: latest day; None where lead time or week is not known."""
+    """One part to order. ``by``: latest day; None where lead time or week is not known.
+
+    work_order: the number of the open work order it is on, blank where it is on none.
+    """
 
     part: Installation
     boat: Boat
     monday: dt.date | None
     lead: LeadTime | None
     price_minor: int
+    work_order: str = ""
 
     @property
     def by(self) -> dt.date | None:
@@ -54,6 +59,12 @@ class Wanted:
     @property
     def kind(self) -> str:
         return self.part.get_kind_display()
+
+    @property
+    def whose(self) -> str:
+        """Return the boat it is for, and the work order on which it may be ordered already."""
+        on = f" (on work order {self.work_order})" if self.work_order else ""
+        return f"{self.boat.name}{on}"
 
     @property
     def description(self) -> tuple[str, ...]:
@@ -97,16 +108,16 @@ class Line:
         return max(0, (self.today - self.by).days) if self.by else 0
 
     @property
-    def boats(self) -> list[tuple[Boat, list[str]]]:
-        """Return each boat with the stays the parts are for."""
-        stays: dict[Boat, list[str]] = defaultdict(list)
+    def boats(self) -> list[tuple[str, list[str]]]:
+        """Return each boat, with its work order if any, and the stays the parts are for."""
+        stays: dict[tuple[int, str], list[str]] = defaultdict(list)
         for each in self.wanted:
-            stays[each.boat].append(each.part.stay.label)
-        return list(stays.items())
+            stays[each.boat.pk, each.whose].append(each.part.stay.label)
+        return [(whose, own) for (_, whose), own in stays.items()]
 
     @property
     def for_words(self) -> str:
-        return " · ".join(for_boat(boat, stays) for boat, stays in self.boats)
+        return " · ".join(for_boat(whose, stays) for whose, stays in self.boats)
 
     @property
     def measure(self) -> str:
@@ -129,15 +140,8 @@ class Line:
         return "no week yet" if self.first.monday is None else "lead time not known"
 
 
-@dataclass
-class Alike:
-    """Lines that differ in length alone: one material with its cuts."""
-
-    lines: list[Line]
-
-    @property
-    def first(self) -> Line:
-        return self.lines[0]
+class OfLines:
+    """Pieces and price are those of its ``lines``."""
 
     @property
     def pieces(self) -> int:
@@ -146,6 +150,17 @@ class Alike:
     @property
     def price_minor(self) -> int:
         return sum(line.price_minor for line in self.lines)
+
+
+@dataclass
+class Alike(OfLines):
+    """Lines that differ in length alone: one material with its cuts."""
+
+    lines: list[Line]
+
+    @property
+    def first(self) -> Line:
+        return self.lines[0]
 
     @property
     def words(self) -> str:
@@ -175,15 +190,15 @@ class Alike:
     def cuts(self) -> list[tuple[str, str, int]]:
         """Return length, boat with stays, and pieces; no length where the kind has none."""
         return [
-            (length_words(line), for_boat(boat, stays), len(stays))
+            (length_words(line), for_boat(whose, stays), len(stays))
             for line in self.lines
-            for boat, stays in line.boats
+            for whose, stays in line.boats
         ]
 
 
-def for_boat(boat: Boat, stays: Sequence[str]) -> str:
+def for_boat(whose: str, stays: Sequence[str]) -> str:
     """Return which stays of a boat; names of stays hold commas, so semicolons part them."""
-    return f"{boat.name}: {'; '.join(stays)}"
+    return f"{whose}: {'; '.join(stays)}"
 
 
 def _length(line: Line) -> float:
@@ -196,22 +211,18 @@ def length_words(line: Line) -> str:
 
 
 @dataclass
-class Day:
+class Day(OfLines):
     """What one supplier is to be sent by one day, or without a day."""
 
     alike: list[Alike]
 
     @property
+    def lines(self) -> list[Line]:
+        return [line for each in self.alike for line in each.lines]
+
+    @property
     def first(self) -> Line:
         return self.alike[0].first
-
-    @property
-    def pieces(self) -> int:
-        return sum(each.pieces for each in self.alike)
-
-    @property
-    def price_minor(self) -> int:
-        return sum(each.price_minor for each in self.alike)
 
     @property
     def words(self) -> str:
@@ -222,7 +233,7 @@ class Day:
 
 
 @dataclass
-class Order:
+class Order(OfLines):
     """All lines for one supplier, the earliest first."""
 
     supplier: str
@@ -231,14 +242,6 @@ class Order:
     @property
     def by(self) -> dt.date | None:
         return self.lines[0].by
-
-    @property
-    def pieces(self) -> int:
-        return sum(line.pieces for line in self.lines)
-
-    @property
-    def price_minor(self) -> int:
-        return sum(line.price_minor for line in self.lines)
 
     @property
     def days(self) -> list[Day]:
@@ -260,13 +263,22 @@ class Order:
 
 @dataclass(frozen=True)
 class Total:
-    """Of all orders: pieces, money, and what is late or has no day."""
+    """Of all orders: pieces, money, what is late or has no day, and is on a work order already."""
 
     pieces: int
     price_minor: int
     late: int
     undated: int
     first: dt.date | None
+    on_order: int = 0
+
+    @property
+    def twice(self) -> str:
+        """Return a warning where parts may be ordered already."""
+        if not self.on_order:
+            return ""
+        are = "part is" if self.on_order == 1 else "parts are"
+        return f"{self.on_order} {are} on a work order already: ask there before ordering again."
 
 
 def orders(plan: YardPlan, today: dt.date) -> list[Order]:
@@ -279,9 +291,11 @@ def wanted(plan: YardPlan) -> list[Wanted]:
     rows = yard_reads.parts_wanted(plan)
     coming: dict[int, YardVisit] = {visit.boat_id: visit for visit in yard_reads.visits(plan)}
     prices = materials(plan.fleet, plan.as_of, {row.job.boat_id for row in rows})
+    ordered = on_order(plan.fleet, {row.job.boat for row in rows})
     return [
         Wanted(row.job.installation, row.job.boat, _monday(plan, coming.get(row.job.boat_id)),
-               row.lead, prices.get(row.job.installation_id, 0))
+               row.lead, prices.get(row.job.installation_id, 0),
+               str(ordered.get(row.job.boat_id, {}).get(str(row.job.installation_id), "")))
         for row in rows
     ]  # fmt: skip
 
@@ -309,15 +323,11 @@ def _turn(key: tuple) -> tuple:
 
 
 def total(found: Sequence[Order]) -> Total:
-    lines = [line for order in found for line in order.lines]
-    days = [line.by for line in lines if line.by]
-    return Total(
-        sum(line.pieces for line in lines),
-        sum(line.price_minor for line in lines),
-        sum(line.pieces for line in lines if line.late),
-        sum(line.pieces for line in lines if line.by is None),
-        min(days, default=None),
-    )
+    whole = Order("", [line for order in found for line in order.lines])
+    undated = sum(line.pieces for line in whole.lines if line.by is None)
+    first = min((line.by for line in whole.lines if line.by), default=None)
+    on_order = sum(bool(each.work_order) for line in whole.lines for each in line.wanted)
+    return Total(whole.pieces, whole.price_minor, whole.late, undated, first, on_order)
 
 
 def materials(fleet: Fleet, on: dt.date | None, boats: set[int]) -> dict[int, int]:

@@ -74,6 +74,8 @@ PAGES = {
     "practice": ("maren", "vessmark", "outlook/practice/", ""),
     "practice, read": ("joana", "vessmark", "outlook/practice/?kind=chainplate", ""),
     "refit": ("maren", "vessmark", "refit/", ""),
+    "the board of the yard": ("oskar", "lysnevik", "refit/yard/{}/", YARD),
+    "what to order by when": ("oskar", "lysnevik", "refit/yard/{}/orders/", YARD),
     "what the yard has": ("maren", "vessmark", "refit/yard/{}/limits/", YARD),
     "days of the yard taken": ("maren", "vessmark", "refit/yard/blocks/", ""),
     "lead times": ("maren", "vessmark", "refit/lead-times/", ""),
@@ -146,6 +148,7 @@ ON_A_PHONE = [
     *CLUB, *AFTER, "something happened", "a second look", "small things to order",
     "enter a demand", "bookings", "calendar addresses", "register", "an invoice", "looks",
     "season plans", "what there is", "season plans compared", "a work order",
+    "the board of the yard", "what to order by when",
 ]  # fmt: skip
 # Every kind of table, form, chart and drawing once as on a desk, where nothing is stacked.
 COLOURS = ("color-contrast",)  # the dearest of the rules: of every kind of page below once

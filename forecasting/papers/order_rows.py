@@ -123,7 +123,7 @@ def answer(total: yard_orders.Total, orders: Sequence[Order], currency: str) -> 
     first = f"The first order goes out by {day(total.first)}. " if total.first else ""
     return (
         f"{late or first}{total.pieces} parts from {len(orders)} suppliers, "
-        f"{exact_money(total.price_minor, currency)} {currency}."
+        f"{exact_money(total.price_minor, currency)} {currency}. {total.twice}".rstrip()
     )
 
 

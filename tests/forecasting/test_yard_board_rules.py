@@ -1,6 +1,7 @@
 """What the board says of a week and an order, worked out by hand; no database."""
 
 import datetime as dt
+from dataclasses import replace
 
 import pytest
 
@@ -114,6 +115,16 @@ def test_parts_of_one_description_and_day_are_one_line_and_totals_add_to_the_cen
     )
     assert (order.pieces, order.price_minor) == (4, 400_04)
     assert order.lines[0].how == "by Thursday noon"
+
+
+def test_a_part_on_a_work_order_says_so_and_is_counted_before_it_is_ordered_twice():
+    parts = [replace(wanted(), work_order="2026-002"), wanted(side="starboard")]
+    [order] = grouped(parts, MONDAY)
+    assert order.lines[0].for_words == (
+        "Tern (on work order 2026-002): Cap shroud, port · Tern: Cap shroud, starboard"
+    )
+    assert total([order]).twice.startswith("1 part is on a work order already: ask there")
+    assert total(grouped(parts[1:], MONDAY)).twice == ""
 
 
 def test_what_is_late_comes_first_and_what_has_no_day_last_and_says_why():

@@ -169,7 +169,7 @@ def test_a_lead_time_is_added_shown_and_taken_off(yard):
              "supplier": "North Wire", "order_by": "by Thursday"}  # fmt: skip
     assert client.post(address("lead_times"), typed).status_code == 302
     row = LeadTime.objects.get(weeks=6)
-    assert "8 to any" in client.get(address("lead_times")).content.decode()
+    assert "8 and more" in client.get(address("lead_times")).content.decode()
     client.post(address("lead_time_off", row.pk))
     assert not LeadTime.objects.filter(weeks=6).exists()
 

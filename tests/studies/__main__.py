@@ -5,7 +5,7 @@ import pkgutil
 import sys
 from pathlib import Path
 
-NOT_STUDIES = {"__main__", "fleets"}
+NOT_STUDIES = {"__main__", "brute_force", "fleets"}
 
 
 def main(arguments: list[str]) -> int:

@@ -8,26 +8,16 @@ wires go one by one with the mast up, binds where leaving it out makes the best 
 code 1 on a difference, or where a kind binds in fewer than a tenth of the fleets.
 """
 
-import argparse
 import time
-from collections import Counter
-from dataclasses import dataclass
 
 import numpy as np
 
 from forecasting.planning.seasons import SeasonPlan, plan_seasons
 from tests.forecasting.planning.seasons.brute_force import KINDS, SINGLES, EveryPlan, small_fleet
 
+from .brute_force import Compared, study
+
 INFEASIBLE = "no plan keeps the limits"
-
-
-@dataclass(frozen=True)
-class Compared:
-    seed: int
-    fault: str
-    binds: tuple[str, ...]
-    plans: int
-    seconds: float
 
 
 def compare(seed: int) -> Compared:
@@ -72,19 +62,4 @@ def _fault_of_relaxation(plan: SeasonPlan, least: float, every: EveryPlan) -> st
 
 
 def main(arguments: list[str]) -> int:
-    parser = argparse.ArgumentParser(prog="python -m tests.studies planner", description=__doc__)
-    parser.add_argument("--fleets", type=int, default=500)
-    parser.add_argument("--first", type=int, default=0)
-    given = parser.parse_args(arguments)
-    found = [compare(seed) for seed in range(given.first, given.first + given.fleets)]
-    binds = Counter(kind for each in found for kind in each.binds)
-    faults = [each for each in found if each.fault]
-    for each in faults:
-        print(f"seed {each.seed}: {each.fault}")
-    for kind in (*KINDS, SINGLES, INFEASIBLE):
-        print(f"{binds[kind]:>6}  {kind}")
-    plans = sum(each.plans for each in found)
-    print(f"{len(found)} fleets, {plans:,} plans tried, {len(faults)} differences; planner "
-          f"{sum(each.seconds for each in found):.0f} s of processor time")  # fmt: skip
-    few = [kind for kind in (*KINDS, SINGLES) if binds[kind] < given.fleets / 10]
-    return 1 if faults or few else 0
+    return study(compare, "fleets", 500, (*KINDS, SINGLES), (INFEASIBLE,), 1 / 10, arguments)

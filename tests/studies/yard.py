@@ -8,10 +8,8 @@ time. A cause binds where the best plan is better without it. Exit code 1 on a d
 a cause binds in fewer than a sixth.
 """
 
-import argparse
 import time
-from collections import Counter
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
@@ -23,16 +21,9 @@ from tests.forecasting.planning.yard.brute_force import (
     without,
 )
 
+from .brute_force import Compared, study
+
 INFEASIBLE, LATE = "no plan keeps the limits", "a plan keeps them, with somebody late"
-
-
-@dataclass(frozen=True)
-class Compared:
-    seed: int
-    fault: str
-    binds: tuple[str, ...]
-    plans: int
-    seconds: float
 
 
 def compare(seed: int) -> Compared:
@@ -82,19 +73,4 @@ def yard_late(yard, placed) -> bool:
 
 
 def main(arguments: list[str]) -> int:
-    parser = argparse.ArgumentParser(prog="python -m tests.studies yard", description=__doc__)
-    parser.add_argument("--yards", type=int, default=300)
-    parser.add_argument("--first", type=int, default=0)
-    given = parser.parse_args(arguments)
-    found = [compare(seed) for seed in range(given.first, given.first + given.yards)]
-    binds = Counter(cause for each in found for cause in each.binds)
-    faults = [each for each in found if each.fault]
-    for each in faults:
-        print(f"seed {each.seed}: {each.fault}")
-    for cause in (*CAUSES, INFEASIBLE, LATE):
-        print(f"{binds[cause]:>6}  {cause}")
-    plans = sum(each.plans for each in found)
-    print(f"{len(found)} yards, {plans:,} plans tried, {len(faults)} differences; planner "
-          f"{sum(each.seconds for each in found):.0f} s of processor time")  # fmt: skip
-    few = [kind for kind in CAUSES if binds[kind] < given.yards / 6]
-    return 1 if faults or few else 0
+    return study(compare, "yards", 300, CAUSES, (INFEASIBLE, LATE), 1 / 6, arguments)

@@ -12,7 +12,7 @@ from fleet.models import Base
 from fleet.spreadsheets.csv_files import unguard
 from fleet.templatetags.wording import exact_money
 from forecasting import yard_board, yard_orders, yard_told
-from forecasting.models import RefitJob, YardVisit
+from forecasting.models import RefitJob, WorkOrderLine, YardVisit
 from forecasting.papers import order_rows, yard_rows
 from forecasting.papers.yard_paper import yard_paper
 from forecasting.yard_events import uid_of, yard_ics
@@ -177,6 +177,13 @@ def test_orders_read_back_from_page_paper_workbook_and_csv_are_the_same_to_the_c
     days = [line["order by"] for line in lines if line["order by"]]
     assert days == sorted(days)
     assert "2026-10-19" in days, "Monday 9 November less three weeks"
+    waiting = WorkOrderLine.objects.of(plan.fleet).filter(done_on=None, not_done="").exclude(
+        installation__refit_job=None
+    )  # fmt: skip
+    assert total.on_order == waiting.count() > 0
+    assert total.twice in page.content.decode()
+    assert dense(total.twice) in dense(printed)
+    assert any(f"(on work order {waiting[0].order})" in line["for"] for line in lines)
 
 
 def test_an_empty_board_makes_files_that_say_so(rows):
