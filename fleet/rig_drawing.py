@@ -11,6 +11,7 @@ Point = tuple[float, float]
 
 DECK, HEAD, MIZZEN_HEAD = 470.0, 40.0, 200.0
 WIDTH, HEIGHT = 300, 560
+LONGEST = 13  # Characters of a name in one line: there is no room for more beside a shroud.
 
 
 @dataclass(frozen=True)
@@ -52,10 +53,15 @@ class Line:
         return self.points[-1]
 
     @property
-    def words(self) -> str:
-        """Return the stay's name; the side only where both are drawn in one view."""
+    def words(self) -> tuple[str, ...]:
+        """Return the stay's name, with the side only where both are drawn in one view.
+
+        One that would run off the edge of the drawing is written a word a line.
+        """
         name = self.stay.name.replace("_", " ")
-        return f"{name}, {self.stay.side}" if self.stay.name == "running_backstay" else name
+        if self.stay.name == "running_backstay":
+            name = f"{name}, {self.stay.side}"
+        return tuple(name.split()) if len(name) > LONGEST else (name,)
 
     @property
     def labelled(self) -> bool:
@@ -118,10 +124,10 @@ def _spreaders(pairs: int) -> list[tuple[float, float]]:
 # How far up its line a stay's label stands, so that none covers another.
 LABEL_UP = {
     ("forestay", ""): 0.45,
-    ("inner_forestay", ""): 0.2,
+    ("inner_forestay", ""): 0.15,
     ("backstay", ""): 0.62,
-    ("running_backstay", "port"): 0.42,
-    ("running_backstay", "starboard"): 0.2,
+    ("running_backstay", "port"): 0.5,
+    ("running_backstay", "starboard"): 0.26,
 }
 
 
@@ -138,7 +144,8 @@ def _fore_and_aft(stay: RigStay, rig: str, hounds: float) -> Line:
         foot = (18, DECK)
     at = LABEL_UP.get((stay.name, stay.side), 0.3)
     x, y = foot[0] + (top[0] - foot[0]) * at, foot[1] + (top[1] - foot[1]) * at
-    forward = foot[0] > mast
+    # An inner forestay is named on the side of the mast: the forestay is close on the other.
+    forward = foot[0] > mast and stay.name != "inner_forestay"
     return Line(stay, (foot, top), (x + (8 if forward else -8), y), "start" if forward else "end")
 
 

@@ -6,7 +6,7 @@ before is kept as a version, in words, with who changed it, when and why.
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -34,12 +34,20 @@ def may_correct(look: Inspection, user, role: str) -> bool:
 
 @transaction.atomic
 def correct(
-    look: Inspection, facts: Look, sights: Sequence[Sight], user, why: str, now: dt.datetime
+    look: Inspection,
+    facts: Look,
+    sights: Sequence[Sight],
+    user,
+    why: str,
+    now: dt.datetime,
+    *,
+    attach: Callable[[Inspection], None] = lambda look: None,
 ) -> Inspection:
     """Put other facts in the place of an inspection's, keep the old ones, and judge the boat.
 
-    A finding that stays keeps what was made good of it, and its photos. Raises ValidationError,
-    also where the boat would be released by it (see ``no_override``).
+    A finding that stays keeps what was made good of it, and its photos; ``attach`` gives it those
+    that came with the correction. Raises ValidationError, also where the boat would be released by
+    it (see ``no_override``).
     """
     _check_why(why)
     check_look(look.boat.fleet, look.boat, facts, sights, besides=look)
@@ -51,6 +59,7 @@ def correct(
         look.full_clean(validate_unique=False, validate_constraints=False)
         _replace_findings(look, sights)
         look.save()
+        attach(look)
         judge([look.boat_id])
     if _without_signature(snapshot(look)) == _without_signature(before):
         raise ValidationError("Nothing is different from what is on record. Change it first.")

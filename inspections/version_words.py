@@ -46,7 +46,8 @@ def worst_first(data: Mapping[str, Any]) -> list[dict[str, Any]]:
 
 def changes(before: Mapping[str, Any], after: Mapping[str, Any]) -> list[str]:
     """Return in sentences what one version has otherwise than the one before it."""
-    return [*_facts(before, after), *_findings(before, after), *_verdicts(before, after)]
+    told = [*_facts(before, after), *_findings(before, after), *_photos(before, after)]
+    return told + _verdicts(before, after)
 
 
 def _facts(before: Mapping, after: Mapping) -> list[str]:
@@ -73,6 +74,20 @@ def _findings(before: Mapping, after: Mapping) -> list[str]:
         if key in now and finding_words(was[key]) != finding_words(now[key]):
             words = f"{key[0]}: {finding_words(was[key])} → {finding_words(now[key])}"
             told.append(_ended(words))
+    return told
+
+
+def _photos(before: Mapping, after: Mapping) -> list[str]:
+    """Return what was photographed since, of the findings that both have."""
+    was = {
+        (each["where"], each["sign"]): set(each.get("photos", ())) for each in before["findings"]
+    }
+    told = []
+    for each in after["findings"]:
+        new = set(each.get("photos", ())) - was.get((each["where"], each["sign"]), set())
+        if new and (each["where"], each["sign"]) in was:
+            number = "a photo" if len(new) == 1 else f"{len(new)} photos"
+            told.append(f"{each['where']}: {each['label']}: {number} put in.")
     return told
 
 

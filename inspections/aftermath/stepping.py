@@ -10,6 +10,7 @@ from fleet.models import Boat
 from fleet.templatetags.wording import day
 
 from ..followups import Stepping
+from .happenings import noted
 
 # Common practice, no source. What is signed for is kept with the signature, in these words.
 CHECKS = (
@@ -90,9 +91,11 @@ def retension(stepping: Stepping, on: dt.date, person: str) -> None:
 
 
 @transaction.atomic
-def take_back(stepping: Stepping) -> None:
+def take_back(stepping: Stepping, user=None) -> None:
     """Strike a stepping entered by mistake, as long as nobody else signed it."""
     row = Stepping.objects.select_for_update().get(pk=stepping.pk)
     if row.second_on or row.retensioned_on:
         raise ValidationError("Somebody else has signed on it since: it stays on record.")
+    words = f"Mast up again on {day(row.on)}, signed by {row.person}: taken back"
+    noted(row.boat, words, user)
     row.delete()

@@ -105,10 +105,15 @@ def _free(fleet: Fleet, user, numbers: list[str]) -> list[Photo]:
 def attach(photos: SentPhotos, named: dict[str, tuple], look: Inspection) -> None:
     """Give the kept photos to their findings; ``named``: prefix -> (part, place, sign, side)."""
     found = {
-        (each.installation_id, each.place, each.sign, each.side): each
+        _key(each.installation_id, each.place, each.sign, each.side): each
         for each in look.findings.all()
     }
     for name, key in named.items():
         own = [photo.pk for photo in photos.at(name).kept]
         rows = Photo.objects.of(look.boat.fleet).unattached().filter(pk__in=own)
-        rows.update(inspection=look, finding=found[key], taken_on=look.on)
+        rows.update(inspection=look, finding=found[_key(*key)], taken_on=look.on)
+
+
+def _key(part: int | None, place: str, sign: str, side: str) -> tuple:
+    """What a finding is known by; a part has its side of its own."""
+    return part, place, sign, "" if part else side

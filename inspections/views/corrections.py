@@ -1,6 +1,7 @@
 """An inspection corrected or withdrawn, and its earlier versions."""
 
 from dataclasses import replace
+from functools import partial
 
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied, ValidationError
@@ -12,6 +13,7 @@ from django.utils import timezone
 from fleet.access import member
 
 from .. import corrections
+from ..dock import form_photos
 from ..dock.dock_form import DockForm
 from ..dock.prefill import prefill
 from ..judgement.history import criteria_of
@@ -56,7 +58,9 @@ def form_of(request: HttpRequest, look: Inspection) -> DockForm:
     criteria = criteria_of(request.fleet, look.on)
     given = prefill(look, level, criteria)
     data = request.POST if "correct" in request.POST else None
-    form = DockForm(look.boat, level, criteria, look.on, data=data, given=given)
+    today = request.fleet.today()
+    photos = form_photos.take_in(request.fleet, request.user, today, request.POST, request.FILES)
+    form = DockForm(look.boat, level, criteria, look.on, data=data, given=given, photos=photos)
     form.look.fields["signed"].label = "This is what was seen, and I answer for the correction"
     return form
 
@@ -72,7 +76,9 @@ def changed(request: HttpRequest, look: Inspection, form: DockForm) -> HttpRespo
         return None
     turn_round = look.turn_round and form.level == Inspection.Level.DECK
     facts = replace(form.inspection(), signed_at=look.signed_at, turn_round=turn_round)
-    corrections.correct(look, facts, form.sights(), request.user, why, timezone.now())
+    attach = partial(form_photos.attach, form.photos, form.photographed())
+    now = timezone.now()
+    corrections.correct(look, facts, form.sights(), request.user, why, now, attach=attach)
     messages.success(request, "Corrected. What it said before stays readable.")
     return redirect("inspection", fleet=fleet, pk=look.pk)
 

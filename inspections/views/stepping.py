@@ -83,7 +83,7 @@ def stepping(request: HttpRequest, pk: int) -> HttpResponse:
 
 def taken_back(request: HttpRequest, row: Stepping) -> HttpResponse:
     try:
-        verbs.take_back(row)
+        verbs.take_back(row, request.user)
     except ValidationError as fault:
         messages.error(request, "Not taken back. " + " ".join(fault.messages))
         return redirect("stepping", fleet=request.fleet.slug, pk=row.pk)

@@ -76,3 +76,14 @@ def test_the_labels_of_one_side_do_not_cover_each_other():
     for view in (side, aft):
         heights = sorted(line.label_at[1] for line in view.lines)
         assert min(b - a for a, b in itertools.pairwise(heights)) >= 32
+
+
+def test_the_name_of_no_stay_runs_off_the_edge_of_the_drawing():
+    a_character = 7.2  # Wide on average in the drawing's type, in the drawing's own units.
+    runners = [stay("running_backstay", side) for side in ("port", "starboard")]
+    for rig in ("sloop", "cutter", "ketch"):
+        stays = [*SLOOP, stay("inner_forestay"), *runners]
+        views = draw(stays, rig=rig, fractional=False, spreader_pairs=2)
+        for line in (line for view in views for line in view.lines):
+            room = line.label_at[0] if line.anchor == "end" else WIDTH - line.label_at[0]
+            assert room >= a_character * max(map(len, line.words)), line.words

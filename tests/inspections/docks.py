@@ -1,9 +1,13 @@
 """A boat with two cap shrouds, and inspections of it in a line each."""
 
 import datetime as dt
+import io
+import re
 
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from django.urls import reverse
+from PIL import Image
 
 from fleet.models import Boat, Installation
 from inspections import recording
@@ -79,3 +83,17 @@ def read(client: Client, url: str) -> str:
     response = client.get(url)
     assert response.status_code == 200
     return response.content.decode()
+
+
+def photo(name: str = "end.jpg", form: str = "JPEG", tail: bytes = b"") -> SimpleUploadedFile:
+    content = io.BytesIO()
+    Image.new("RGB", (64, 48), "#884422").save(content, form)
+    return SimpleUploadedFile(name, content.getvalue() + tail, "image/jpeg")
+
+
+def photo_boxes(text: str) -> dict[str, list[str]]:
+    """Return the fields by which a form that comes back names the photos it has."""
+    boxes: dict[str, list[str]] = {}
+    for name, number in re.findall(r'name="(\S+-kept)" value="(\S+)" checked', text):
+        boxes.setdefault(name, []).append(number)
+    return boxes

@@ -22,6 +22,8 @@ from tests.inspections.docks import (
     held,
     inspect,
     part,
+    photo,
+    photo_boxes,
     read,
     saw,
     signed_in,
@@ -260,3 +262,20 @@ def test_what_is_the_same_in_two_versions_is_not_told():
     assert changes(data, other) == [
         "Date: 1 Apr 2026 → 2 Apr 2026.", "Verdict on Forestay: keep → none."
     ]  # fmt: skip
+
+
+def test_a_photo_found_later_is_put_in_by_a_correction_and_told(boat, manager):
+    wire = part(boat)
+    look = by_manager(inspect(boat, day(0), saw(wire, "tea_stain", cleaned=True)))
+    name = f"part{wire.pk}-lower"
+    kept = builders.photo(Finding.objects.get())
+    page = text(post(manager, look, why="", **{f"{name}-photos": photo()}))
+    assert "Say why: whoever reads the old version will ask." in page
+    boxes = photo_boxes(page)  # The browser has forgotten the file, the form that comes back not.
+    page = text(post(manager, look, **boxes))
+    assert "Corrected. What it said before stays readable." in page
+    new = Photo.objects.exclude(pk=kept.pk).get()
+    assert (new.finding, new.inspection, new.taken_on) == (Finding.objects.get(), look, day(0))
+    assert Finding.objects.get().photos.count() == 2
+    old = read(manager, address(boat, "inspection_versions", look.pk))
+    assert "a photo put in." in old

@@ -1,18 +1,25 @@
 """The form on the dock: stay by stay, from the bottom up, exceptions only."""
 
-import io
-import re
-
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
-from PIL import Image
 
 from fleet.models import Installation
 from inspections.dock import form_photos
 from inspections.models import Finding, Hold, Inspection, PartVerdict, Photo
 from tests import builders
-from tests.inspections.docks import address, day, inspect, part, read, rigged_boat, saw, signed_in
+from tests.inspections.docks import (
+    address,
+    day,
+    inspect,
+    part,
+    photo,
+    photo_boxes,
+    read,
+    rigged_boat,
+    saw,
+    signed_in,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -193,20 +200,6 @@ def test_a_condemned_shroud_is_not_asked_about_again():
     text = read(signed_in(boat), f"{address(boat, 'inspect', boat.pk)}?level=deck")
     assert f"part{part(boat).pk}-lower-sign" not in text
     assert "not to be loaded" in text
-
-
-def photo(name: str = "end.jpg", form: str = "JPEG", tail: bytes = b"") -> SimpleUploadedFile:
-    content = io.BytesIO()
-    Image.new("RGB", (64, 48), "#884422").save(content, form)
-    return SimpleUploadedFile(name, content.getvalue() + tail, "image/jpeg")
-
-
-def photo_boxes(text: str) -> dict[str, list[str]]:
-    """Return the fields by which a form that comes back names the photos it has."""
-    boxes: dict[str, list[str]] = {}
-    for name, number in re.findall(r'name="(\S+-kept)" value="(\S+)" checked', text):
-        boxes.setdefault(name, []).append(number)
-    return boxes
 
 
 def test_photos_go_with_their_findings_without_a_script(boat):

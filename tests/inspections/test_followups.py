@@ -81,6 +81,7 @@ def test_a_stepping_is_taken_back_only_while_nobody_else_has_signed_it():
     boat = rigged_boat()
     stepping.take_back(stepped(boat))
     assert waiting(boat) == []
+    assert boat.changes.get().what.endswith("taken back")
     row = stepped(boat)
     stepping.sign_second(row, day(1), "Bo Sun")
     with pytest.raises(ValidationError, match="stays on record"):
