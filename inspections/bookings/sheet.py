@@ -49,12 +49,13 @@ def read(fleet: Fleet, files: Sequence[NamedFile]) -> Found:
     for row in table.rows:
         boat = boats.get(folded(row["boat"]))
         problems = list(_problems(row, boat, boats))
-        found.faults += [Fault(sheet.name, row.number, *each) for each in problems]
+        found.faults += [Fault(NAME, row.number, *each) for each in problems]
         if not problems:
             found.bookings.append(
                 Booking(boat=boat, first=row["from"], last=row["to"], source=Booking.Source.SHEET,
                         reference=row.get("reference") or "")
             )  # fmt: skip
+    found.faults.sort(key=lambda fault: fault.row)
     return found
 
 
