@@ -274,7 +274,7 @@ def test_a_failure_after_writing_undoes_the_writing(fleet, monkeypatch):
     def fails(draft):
         raise RuntimeError("the judge is out")
 
-    monkeypatch.setattr("inspections.importing.judge_touched", fails)
+    monkeypatch.setattr("inspections.importing.follow", fails)
     with pytest.raises(RuntimeError):
         load(fleet, small())
     assert not any(contents(fleet).values())
