@@ -35,16 +35,16 @@ def read(fleet: Fleet, files: Sequence[NamedFile]) -> tuple[list[YardBlock], lis
 
     ``base`` and ``what`` stay blank where a row says neither.
     """
-    name, table = table_of(files, LAYOUT, fleet.today())
+    table = table_of(files, LAYOUT, fleet.today())
     faults, blocks = list(table.faults), []
     boats = {folded(boat.name): boat for boat in Boat.objects.of(fleet).select_related("base")}
     bases = {folded(row.name): row for row in Base.objects.of(fleet)}
     for row in table.rows:
         problems = list(_problems(row, bases, boats))
-        faults += [Fault(name, row.number, *each) for each in problems]
+        faults += [Fault(NAME, row.number, *each) for each in problems]
         if not problems:
             blocks.append(_block(fleet, row, bases, boats))
-    return blocks, faults
+    return blocks, sorted(faults, key=lambda fault: fault.row)
 
 
 def _named(row: Row, column: str, known: dict) -> Base | Boat | None:

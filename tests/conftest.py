@@ -56,6 +56,7 @@ ONE_DATABASE_WILL_DO = (
     "tests/forecasting/test_summary_mail.py",
     "tests/inspections/test_after_pages.py",
     "tests/inspections/test_alike.py",
+    "tests/inspections/test_asked_sheets.py",
     "tests/inspections/test_boat_form.py",
     "tests/inspections/test_calendar_file.py",
     "tests/inspections/test_dock_form.py",

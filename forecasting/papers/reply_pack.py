@@ -137,8 +137,21 @@ def contents(demand: Demand, answers, originals: Originals, forecast: bool) -> d
         ],
         "beside": [f"{name_of(report)}: {why}." for report, why in originals.beside],
         "invoices": invoices(answers, demand.counts_from),
-        "forecast": CHOSEN if forecast else "",
+        "follows": follows(answers, originals, forecast),
     }  # fmt: skip
+
+
+def follows(answers: list[tuple[Boat, Answer]], originals: Originals, forecast: bool) -> str:
+    """Return what lies behind the letter, as its last sentence: nothing that is not there."""
+    behind = ["the rigging schedule of each boat"]
+    if any(answer.looks for _, answer in answers):
+        behind.append("the inspections that show what is done")
+    if originals.bound:
+        behind.append("the reports of others")
+    if forecast:
+        behind.append("the forecast")
+    chosen = CHOSEN if forecast else "No forecast goes with this answer."
+    return f"What follows: {named(behind)}. {chosen}"
 
 
 def paragraphs(text: str) -> list[str]:

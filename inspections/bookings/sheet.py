@@ -37,31 +37,32 @@ class Found:
 
 def read(fleet: Fleet, files: Sequence[NamedFile]) -> Found:
     """Read the first sheet of a workbook, or one CSV, whatever it is called."""
-    name, table = table_of(files, LAYOUT, fleet.today())
+    table = table_of(files, LAYOUT, fleet.today())
     found = Found(faults=list(table.faults))
     boats = {folded(boat.name): boat for boat in Boat.objects.of(fleet)}
     for row in table.rows:
         boat = boats.get(folded(row["boat"]))
         problems = list(_problems(row, boat, boats))
-        found.faults += [Fault(name, row.number, *each) for each in problems]
+        found.faults += [Fault(NAME, row.number, *each) for each in problems]
         if not problems:
             found.bookings.append(
                 Booking(boat=boat, first=row["from"], last=row["to"], source=Booking.Source.SHEET,
                         reference=row.get("reference") or "")
             )  # fmt: skip
+    found.faults.sort(key=lambda fault: fault.row)
     return found
 
 
-def table_of(files: Sequence[NamedFile], layout: Layout, today: dt.date) -> tuple[str, Table]:
-    """Return the name and the rows of the sheet called as the layout is, else of the first one."""
+def table_of(files: Sequence[NamedFile], layout: Layout, today: dt.date) -> Table:
+    """Return the rows of the sheet called as the layout is, else of the first one."""
     book = open_book(files, None)
     sheet = book.sheets.get(layout.name) or next(iter(book.sheets.values()), None)
     if book.faults or sheet is None:
         needed = ", ".join(column.header for column in layout if column.needed)
         wrong, right = "There is no sheet in the file.", f"Hand in columns {needed}."
         faults = book.faults or [Fault(layout.name, 0, "", "", wrong, right)]
-        return layout.name, Table(layout.name, faults=tuple(faults))
-    return sheet.name, read_sheet(layout, sheet, today)
+        return Table(layout.name, faults=tuple(faults))
+    return read_sheet(layout, sheet, today)
 
 
 def _problems(row, boat: Boat | None, boats: dict[str, Boat]) -> Iterator[tuple]:

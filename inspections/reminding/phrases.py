@@ -32,8 +32,8 @@ KINDS = {
 
 WORDS = {
     "today": ("today", "heute", "aujourd’hui", "hoy"),
-    "by": ("by {on}, in {span}", "bis {on}, in {span}", "avant le {on}, dans {span}",
-           "antes del {on}, en {span}"),
+    "by": ("by {on}, in {span}", "bis {on}, in {span}", "au plus tard le {on}, dans {span}",
+           "a más tardar el {on}, en {span}"),
     "was_due": ("was due {on}, {span} ago", "war am {on} fällig, vor {span}",
                 "devait être fait le {on}, il y a {span}", "vencía el {on}, hace {span}"),
     "since": ("since {on}", "seit dem {on}", "depuis le {on}", "desde el {on}"),

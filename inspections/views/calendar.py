@@ -45,6 +45,7 @@ def calendar(request: HttpRequest) -> HttpResponse:
         "parts": parts,
         "month": month,
         "query": query.urlencode(),
+        "narrowed": any(request.GET.get(name) for name in form.fields),
         "late": len({e.boat.pk for e in everything if e.on < today and e.kind in LOOKS}),
         "soon": len({e.boat.pk for e in everything if today <= e.on <= today + SOON}),
         "until": today + SOON,

@@ -115,14 +115,14 @@ def test_failed_and_half_sent_reminders_are_seen_and_tried_again(fleet, settings
     assert "Try again now" in page
     Reminder.objects.update(state="sending", claimed_at="2026-10-14T00:00Z", failure="")
     page = text(client, at("reminders"))
-    assert "3 reminders were being sent when the program that sent them was ended" in page
+    assert "The program that sends ended while 3 reminders were in its hands" in page
     settings.EMAIL_BACKEND = "inspections.mail_folder.MailFolder"
     client.post(at("reminders_again"))
     rounds.work_through()
     assert set(Reminder.objects.values_list("state", flat=True)) == {"sent"}
     page = text(client, at("reminders"))
     assert "could not be sent" not in page
-    assert "being sent when" not in page
+    assert "in its hands" not in page
 
 
 def test_the_list_of_a_new_fleet_says_what_will_show_there(fleet):

@@ -51,10 +51,13 @@ def test_a_file_with_a_fault_writes_nothing_and_names_row_column_and_cure(fleet)
     made = keeping.take_in(
         fleet,
         sheet("Tern,2026-11-01,2026-11-08,", "Tarn,2026-11-09,2026-11-12,",
-              "Tern,2026-12-09,2026-12-01,"),
+              "Tern,2026-12-09,2026-12-01,", "Tern,2026-13-09,2026-12-01,",
+              "Tarn,2026-11-09,2026-11-12,"),
         None, whole=False,
     )  # fmt: skip
-    assert [(fault.row, fault.column) for fault in made.faults] == [(3, "boat"), (4, "to")]
+    places = [(fault.sheet, fault.row, fault.column) for fault in made.faults]
+    assert places == [("bookings", row, column) for row, column in
+                      ((3, "boat"), (4, "to"), (5, "from"), (6, "boat"))]  # fmt: skip
     assert "Did you mean" in str(made.faults[0])
     assert booked() == []
 

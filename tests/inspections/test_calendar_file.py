@@ -225,5 +225,8 @@ def test_the_calendar_page_narrows_by_base_kind_and_month_and_names_what_booking
     assert "Gull" not in month
     assert "deck check" in month
     assert "Tern" not in read(client, f"{page}?base={boat.fleet.bases.get(name='Mill').pk}")
-    assert "Nothing due answers to that" in read(client, f"{page}?kind=demand")
+    nothing = read(client, f"{page}?kind=demand")
+    assert "Nothing due answers to that" in nothing
+    assert "boat is late" not in nothing, "of the others nothing was asked"
+    assert "Of what you chose: 1 boat late" in read(client, f"{page}?boat=gull")
     assert read(client, f"{page}?base=nonsense&kind=x&month=x&page=x")
