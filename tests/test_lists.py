@@ -221,3 +221,10 @@ def test_another_fleets_base_narrows_to_nothing_of_that_fleet(mara, fleet, name)
     assert "Foreign" not in text
     assert "Elsewhere" not in text
     assert all(base in text for base in BASES)
+
+
+@pytest.mark.parametrize("name", ["boats", "outlook"])
+def test_only_a_long_list_folds_on_a_phone(mara, fleet, name):
+    boat = fleet.boats.order_by("name").first().name
+    assert "All 50 rows of this page" in page(mara, fleet, name).content.decode()
+    assert 'class="rest"' not in page(mara, fleet, name, name=boat).content.decode()

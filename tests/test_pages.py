@@ -1,6 +1,7 @@
 """Every page on the demonstration, as its people see it: real server, real Chromium."""
 
 import pytest
+from playwright.sync_api import expect
 
 from tests.demonstration import Served
 
@@ -230,6 +231,20 @@ def fits(page, accessibility_faults, widths=(PHONE, DESK), looked_at=(PHONE, DES
         assert width not in looked_at or accessibility_faults(page, but=but) == [], width
 
 
+def folds(page) -> None:
+    """Assert that a phone shows the first twelve rows, paper all, and a key opens the rest."""
+    rows = page.locator(".table-container tbody tr")
+    shown = page.locator(".table-container tbody tr:visible")
+    expect(shown).to_have_count(12)
+    page.emulate_media(media="print")
+    expect(shown).to_have_count(rows.count())
+    page.emulate_media(media="screen")
+    page.locator(".rest summary").press("Enter")
+    expect(shown).to_have_count(rows.count())
+    page.locator(".rest summary").press("Enter")
+    expect(shown).to_have_count(12)
+
+
 @pytest.mark.parametrize("name", PAGES)
 def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out(
     demo_page, demo_server, accessibility_faults, name
@@ -238,6 +253,8 @@ def test_a_page_says_its_date_fits_the_screen_and_the_thumb_and_shuts_nobody_out
     assert AS_OF in page.locator(".head").inner_text()
     assert page.locator("h1").count() == 1
     assert CONTENT.get(name, "") in page.locator("main").inner_text()
+    if name == "outlook":
+        folds(page)
     if name in ("ages", "looks"):
         page.locator(".chart svg .mark-line").last.wait_for(state="attached")
     widths = (PHONE,) if name in ON_A_PHONE else (PHONE, DESK)
