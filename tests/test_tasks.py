@@ -42,8 +42,11 @@ def go(page, section: str) -> None:
 
 
 def said(page, where: str, pattern: str) -> re.Match:
-    """Return what the pattern finds there, once it is there: a click does not wait for its page."""
+    """Return what the pattern finds there, once it is there, and all of its page below it: a click
+    does not wait for its page.
+    """
     expect(page.locator(where)).to_have_text(re.compile(pattern), use_inner_text=True)
+    page.wait_for_load_state()
     return re.search(pattern, page.locator(where).inner_text())
 
 
@@ -81,10 +84,9 @@ def test_the_manager_finds_what_is_held_and_what_the_refit_costs(page_at, demo_s
         header = page.locator(".table-container th", has_text=re.compile(r"^\s*Cost\s*$"))
         header.get_by_role("link").click()
         expect(header).to_have_attribute("aria-sort", order)
-    costs = [
-        amount(text) for text in page.locator('td[data-label="Cost"]:has(.cell)').all_inner_texts()
-    ]
-    assert len(costs) == 100
+    cells = page.locator('td[data-label="Cost"]:has(.cell)')
+    expect(cells).to_have_count(100)
+    costs = [amount(text) for text in cells.all_inner_texts()]
     assert costs == sorted(costs, reverse=True)
     page.get_by_label("Jobs").select_option("what cannot wait")
     page.get_by_role("button", name="Show").click()
@@ -133,7 +135,7 @@ def test_the_bosun_hands_the_workbook_in_again_and_nothing_changes(page_at, writ
     page.get_by_role("button", name="Check it").click()
     expect(page.locator("h1")).to_have_text("All good: 0 new rows, 0 changed")
     expect(page.get_by_text("There is nothing to write.")).to_be_visible()
-    assert page.get_by_role("button", name="Write it").count() == 0
+    expect(page.get_by_role("button", name="Write it")).to_have_count(0)
 
 
 def test_the_bosun_takes_the_fleet_out_as_a_workbook(page_at, written_server):
