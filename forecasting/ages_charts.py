@@ -38,7 +38,7 @@ def ages(group: AgeGroup, fleet: Fleet) -> dict:
     for name, found, place in zip(CURVES, group.by_cost, _places(ends, top), strict=True):
         words = f"failure {about_figure(found['failure'], fleet.currency)}"
         layers += _line(name, words, place, x | {"datum": last}, y, strong=name == "own")
-        if found["age"] is not None:
+        if ages_words.to_plan_by(group, found)["age"] is not None:
             layers.append(_point(found["age"], found["least"] / units, x, y))
     return base(rows, layers, HEIGHT, ages_words.curve_title(group, fleet))
 
@@ -77,7 +77,7 @@ def _across(field: str, title: str, last: float) -> dict:
 
 
 def _band(group: AgeGroup, x: dict, top: float, y: dict) -> list[dict]:
-    found, last = group.own, group.curve[-1][0]
+    found, last = ages_words.to_plan_by(group, group.own), group.curve[-1][0]
     if found["age"] is None:
         return []
     first, end = found["flat_from"], min(found["flat_until"] or last, last)

@@ -7,6 +7,8 @@ from .models import AgeGroup, LookCurve, ModelRun
 
 SAME = 0.02  # costs within this are the same: the band is drawn by it
 FAR = 100  # months: an interval beyond this is said as "or more"
+LONG = 40  # years: an age beyond it that nobody watched is no age to plan by (common practice)
+KEEP = "inspect and keep"
 SEEN_FROM = {"deck": "lower ends", "aloft": "wires and upper ends"}
 LOOKS = {"deck": "Look from deck", "aloft": "Inspect aloft"}
 
@@ -28,6 +30,11 @@ def sentence(group: AgeGroup) -> str:
     found = group.own
     if found["age"] is None:
         said = f"Inspect and keep {name(group)}: no age is found at which renewing them all pays"
+    elif too_far(group, found):
+        said = (
+            f"Inspect and keep {name(group)}: the age at which renewing them all would cost least "
+            f"lies beyond {LONG} years, and none was watched beyond {years(group.oldest)}"
+        )
     elif found["flat_until"] is None:
         said = (
             f"Renew {name(group)} from {years(found['flat_from'])} on, if not condemned before; "
@@ -44,11 +51,22 @@ def sentence(group: AgeGroup) -> str:
 def between(found: dict) -> str:
     """Return the flat band in whole years, ``9 to 12 years``; ``none`` where no age is best."""
     if found["age"] is None:
-        return "inspect and keep"
+        return KEEP
     if found["flat_until"] is None:
         return f"{found['flat_from']:.0f} years or later"
     first, last = round(found["flat_from"]), round(found["flat_until"])
     return years(first) if first >= last else f"{first} to {years(last)}"
+
+
+def to_plan_by(group: AgeGroup, found: dict) -> dict:
+    """Return what was found, without its ages where they lie too far off to plan by."""
+    none = dict.fromkeys(("age", "flat_from", "flat_until"))
+    return found | none if too_far(group, found) else found
+
+
+def too_far(group: AgeGroup, found: dict) -> bool:
+    """Return whether the whole band lies where nobody has watched any such part."""
+    return found["age"] is not None and found["flat_from"] > max(group.oldest, LONG)
 
 
 def years(age: float) -> str:
@@ -71,8 +89,8 @@ def told(group: AgeGroup) -> dict:
         "name": name(group)[0].upper() + name(group)[1:],
         "boats": group.boats,
         "parts": group.parts,
-        "at": between(found),
-        "beyond": beyond(group),
+        "at": between(to_plan_by(group, found)),
+        "beyond": beyond(group) and not too_far(group, found),
         "least": found["least"],
         "keep": more(found["keep"], found),
         "rule": more(found["rule"], found),
@@ -83,7 +101,7 @@ def told(group: AgeGroup) -> dict:
 def columns(group: AgeGroup) -> list[dict]:
     """Return the answers for three costs of a failure, a column each."""
     return [
-        {**found, "at": between(found), "dearer": more(found["keep"], found)}
+        {**found, "at": between(to_plan_by(group, found)), "dearer": more(found["keep"], found)}
         for found in group.by_cost
     ]
 
@@ -119,6 +137,11 @@ def lead_words(group: AgeGroup) -> str:
             "Either such parts do not wear out by what is known, or a planned renewal saves too "
             "little over one found condemned: no age costs clearly less than keeping them."
         )
+    if too_far(group, group.own):
+        return (
+            f"No such part was watched beyond {years(group.oldest)}; a curve drawn on so far names "
+            "no age to plan by. Until then the yearly cost falls with every year a part is kept."
+        )
     said = ["At any of those ages the yearly cost is within 2% of the least."]
     if beyond(group):
         said.append(
@@ -139,6 +162,8 @@ def failure_words(fleet: Fleet, group: AgeGroup) -> str:
 def curve_title(group: AgeGroup, fleet: Fleet) -> str:
     """Return the sentence the cost curve says: what a part costs a year by the age chosen."""
     found, unit = group.own, fleet.currency
+    if too_far(group, found):
+        return f"Kept until condemned, such a part costs {money(found['keep'], unit)} a year"
     if found["age"] is None:
         return f"Whatever the age, such a part costs {money(found['keep'], unit)} a year or more"
     said = [f"Renewed at {years(found['age'])}, such a part costs {money(found['least'], unit)} a "

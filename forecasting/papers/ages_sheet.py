@@ -40,7 +40,7 @@ NO_LOOKS = "Not said until the record tells what becomes of a watch."
 def age_rows(fleet: Fleet) -> Iterator[tuple]:
     """Yield a row a group and cost of a failure; amounts in whole units of the currency."""
     for group in AgeGroup.objects.of(fleet).select_related("base"):
-        for found in group.by_cost:
+        for found in (ages_words.to_plan_by(group, each) for each in group.by_cost):
             money = [_units(found[name], fleet) for name in ("failure", "least", "keep", "rule")]
             yield (
                 ages_words.name(group), group.boats, group.parts, money[0], found["age"],

@@ -94,6 +94,10 @@ def test_before_any_forecast_the_pages_say_how_to_get_one(boat):
 SAID = {
     "none": ({"age": None, "flat_from": None, "flat_until": None}, "Inspect and keep 1x19 wires"),
     "no end": ({"flat_until": None}, "from 9 years on"),
+    "too far": (
+        {"age": 81.0, "flat_from": 69.0, "flat_until": 95.0},
+        "beyond 40 years, and none was watched beyond 14 years",
+    ),
 }
 
 
@@ -103,10 +107,13 @@ def test_where_no_age_is_best_or_the_band_has_no_end_the_words_say_so(boat, case
     changes, words = SAID[case]
     group.by_cost = [each | changes for each in group.by_cost]
     assert words in ages_words.sentence(group)
-    assert ("within 2%" in ages_words.lead_words(group)) == (case != "none")
+    kept = case != "no end"
+    assert ("within 2%" in ages_words.lead_words(group)) != kept
+    told = ages_words.told(group), *ages_words.columns(group)
+    assert all((each["at"] == "inspect and keep") == kept for each in told)
     spec = ages_charts.ages(group, boat.fleet)
     bands = [layer for layer in spec["layer"] if layer["mark"]["type"] == "rect"]
-    assert len(bands) == (0 if case == "none" else 2)
+    assert len(bands) == (0 if kept else 2)
 
 
 def test_the_band_is_hatched_beyond_what_was_watched_and_where_it_rests_on_the_rule_of_thumb(boat):
