@@ -3,6 +3,7 @@
 from django import forms
 
 from fleet.models import Installation
+from fleet.models.parts import POSITIVE
 
 from ..recording import SAME_AGAIN
 
@@ -61,6 +62,8 @@ class RenewalForm(forms.ModelForm):
             del self.fields["reason"]
         for name in NOT_OF.get(self.instance.kind, ()):
             del self.fields[name]
+        for name in {"diameter_mm", "pin_mm"} & self.fields.keys():
+            self.fields[name].validators += POSITIVE  # Told at its field, which `recording` cannot.
 
     def _post_clean(self) -> None:
         """Leave the checks of the new part to ``recording``: this form's instance is the old."""

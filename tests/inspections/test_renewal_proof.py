@@ -15,6 +15,7 @@ from fleet.models import Boat, Change, Installation
 from fleet.undoing import last_import
 from inspections import recording
 from inspections.aftermath import happenings, proving
+from inspections.dock.forms import RenewalForm
 from inspections.importing import import_workbook, undo_import
 from inspections.judgement import proof
 from inspections.models import Hold
@@ -285,3 +286,9 @@ def test_judging_again_changes_nothing_and_another_boat_is_not_asked():
     load(boat, None, None)
     assert recording.judge([boat.pk, other.pk]).changed == 0
     assert not Installation.objects.filter(stay__boat=other, proof_due=True).exists()
+
+
+def test_a_size_below_nothing_is_told_at_its_field():
+    sizes = {"diameter_mm": "-5", "pin_mm": "0"}
+    form = RenewalForm(sizes, instance=Installation(kind="wire"), condemned=True)
+    assert sizes.keys() <= form.errors.keys()
