@@ -93,15 +93,20 @@ def _limit_layers(limits: list[dict], x: dict, y: dict) -> list[dict]:
 
 
 def seasons_title(found: list[dict], fleet: Fleet) -> str:
-    """Return which off season costs most and which least."""
+    """Return which off season costs most and which least, as the words for amounts round them."""
     if not any(season["cost"] for season in found):
         return "No work is planned in these off seasons"
     most = max(found, key=lambda season: season["cost"])
     least = min(found, key=lambda season: season["cost"])
-    return (
-        f"Most is renewed in {most['label']}, for {about(most['cost'], fleet.currency)}; least in "
-        f"{least['label']}, for {about(least['cost'], fleet.currency) or 'nothing'}"
-    )
+    dearest = about(most["cost"], fleet.currency)
+    alike = sum(about(season["cost"], fleet.currency) == dearest for season in found)
+    if alike == len(found) > 1:
+        return f"Each off season takes about as much, {dearest}"
+    first = f"Most is renewed in {most['label']}, for {dearest}"
+    if alike > 1:  # As where money is the limit: one of them is not named for a few units more.
+        first = f"{alike} of {len(found)} off seasons take most, {dearest} each"
+    cheapest = about(least["cost"], fleet.currency) if least["cost"] else "nothing"
+    return f"{first}; least in {least['label']}, for {cheapest}"
 
 
 def ages(found: list[dict], title: str) -> dict | None:

@@ -12,6 +12,7 @@ from django.utils import timezone
 from fleet.models import Boat, Change, WorkRow
 from fleet.work import rounds as works
 from inspections import delivery, jobs, mail_folder, rounds
+from inspections.management.commands.check_health import NOT_LET_GO
 from inspections.models import (
     Addressee,
     Heartbeat,
@@ -295,6 +296,13 @@ def test_health_says_when_the_clock_is_dead_and_the_command_ends_with_a_code(fle
     call_command("check_health", stdout=out)
     assert out.getvalue() == "Harbour: reminders run.\n"
     assert "Reminders run" in text(bo, at("reminders_health"))
+
+
+def test_of_a_demonstration_not_let_go_the_command_does_not_say_that_reminders_run(fleet):
+    ReminderRules.objects.update(approved_at=None)
+    out = StringIO()
+    call_command("check_health", stdout=out)
+    assert out.getvalue() == f"Harbour: {NOT_LET_GO}\n"
 
 
 def test_whoever_ticks_first_after_a_day_of_nothing_tells_who_is_in_charge(fleet):

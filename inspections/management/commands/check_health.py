@@ -9,6 +9,8 @@ from inspections.models import Notice
 from inspections.reminding import health, notices
 from inspections.reminding.notice_mail import send_notices
 
+NOT_LET_GO = "no reminder goes out before somebody in charge lets the first sending go."
+
 
 class Command(BaseCommand):
     requires_system_checks = OWN_CHECKS
@@ -24,7 +26,8 @@ class Command(BaseCommand):
         for fleet in Fleet.objects.all():
             state = health.of(fleet, now)
             faulty += bool(state.faults)
-            self.stdout.write(f"{fleet.name}: {' '.join(state.faults) or 'reminders run.'}")
+            runs = "reminders run." if state.approved else NOT_LET_GO
+            self.stdout.write(f"{fleet.name}: {' '.join(state.faults) or runs}")
             if options["tell"] and state.faults and state.approved:
                 self.tell(fleet, state, now)
         if faulty:

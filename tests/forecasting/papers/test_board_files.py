@@ -210,6 +210,18 @@ def test_a_frozen_budget_is_printed_as_it_was_frozen_with_its_marks(fleet, rows)
 # -- its charts
 
 
+def test_off_seasons_that_cost_about_as_much_are_not_told_apart(plan):
+    def title(*costs):
+        found = [{"label": f"20{n}", "cost": cost} for n, cost in enumerate(costs, 26)]
+        return season_charts.seasons_title(found, plan.fleet)
+
+    assert title(6_001_000, 5_999_000, 0) == (
+        "2 of 3 off seasons take most, 60,000 EUR each; least in 2028, for nothing"
+    )
+    assert title(6_001_000, 5_999_000) == "Each off season takes about as much, 60,000 EUR"
+    assert title(0, 0) == "No work is planned in these off seasons"
+
+
 def test_the_bars_of_a_season_add_to_its_cost_and_each_base_is_named_where_there_is_room(plan):
     found = season_reads.by_season(plan)
     spec = season_charts.seasons(found, plan.fleet, "t")
