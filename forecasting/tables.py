@@ -155,6 +155,7 @@ class OutlookTable(BoatColumns):
 class RefitTable(tables.Table):
     """The coming off season's work, boat by boat."""
 
+    folds = True
     boat = tables.Column(
         linkify={"viewname": "boat", "args": [tables.A("boat__fleet__slug"), tables.A("boat_id")]},
         order_by=("boat__name", *MUST_FIRST),

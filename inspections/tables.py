@@ -43,6 +43,7 @@ class InspectionTable(tables.Table):
     """Every look, newest first. Expects ``verdicts`` prefetched without *keep* and *not seen*,
     and what ``wording.told_apart`` adds."""
 
+    folds = True  # on a phone the first rows, the rest at a tap
     on = tables.Column(
         verbose_name="Date",
         linkify={"viewname": "inspection", "args": [FLEET, tables.A("pk")]},
