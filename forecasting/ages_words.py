@@ -7,7 +7,7 @@ from .models import AgeGroup, LookCurve, ModelRun
 
 SAME = 0.02  # costs within this are the same: the band is drawn by it
 FAR = 100  # months: an interval beyond this is said as "or more"
-LONG = 40  # years: an age beyond it that nobody watched is no age to plan by (common practice)
+LONG = 40  # years: beyond it, and what was watched, no age to plan by (common practice, no source)
 KEEP = "inspect and keep"
 SEEN_FROM = {"deck": "lower ends", "aloft": "wires and upper ends"}
 LOOKS = {"deck": "Look from deck", "aloft": "Inspect aloft"}

@@ -185,7 +185,7 @@ def ten_thousand(text: str) -> bytes:
 
 
 THOROUGH = bool(os.environ.get("STAYWARD_TEST_THOROUGH"))
-MANY = 200_000 if THOROUGH else 40_000
+MANY = 200_000 if THOROUGH else 40_000  # The most that is read, or enough for 2,000 faults.
 
 XLSX: dict[str, tuple[Callable[[], bytes], str]] = {
     "fifty-megabytes": (lambda: Random(1).randbytes(50 << 20), "larger than 20 MB"),
